@@ -1,0 +1,1 @@
+"""Rimebook: the straw bank of a stallion station, as a service."""

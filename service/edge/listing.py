@@ -1,0 +1,81 @@
+"""Long lists in pages: `{items, next}`, `?limit=`, `?after=`."""
+
+import base64
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Annotated, Any, Generic, TypeVar
+
+from fastapi import Depends, Query
+from pydantic import BaseModel
+
+from service.kernel.errors import Invalid
+
+T = TypeVar("T")
+Row = TypeVar("Row")
+
+DEFAULT_LIMIT = 100
+MOST = 1_000
+
+
+class BadCursor(Invalid):
+    """`after` is not one that this service gave."""
+
+    code = "bad-cursor"
+    title = "This page marker is not one of ours"
+
+
+class Listing(BaseModel, Generic[T]):
+    """One page; `next` is the marker to send as `after`, null on the last page."""
+
+    items: list[T]
+    next: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Which part of a list is asked for: `limit` rows after the row with the sort key `after`."""
+
+    limit: int
+    after: tuple[Any, ...] | None
+
+
+def _page(
+    limit: Annotated[int, Query(ge=1, le=MOST)] = DEFAULT_LIMIT,
+    after: Annotated[str | None, Query(max_length=500)] = None,
+) -> Page:
+    return Page(limit, None if after is None else _key_of(after))
+
+
+AskedPage = Annotated[Page, Depends(_page)]
+
+
+def page_of(
+    rows: Sequence[Row],
+    page: Page,
+    *,
+    key: Callable[[Row], tuple[Any, ...]],
+    show: Callable[[Row], T],
+) -> Listing[T]:
+    """A page out of up to `limit + 1` rows, already ordered by `key` and cut at `after`."""
+    shown = rows[: page.limit]
+    more = len(rows) > page.limit
+    return Listing[Any](
+        items=[show(row) for row in shown], next=_marker(key(shown[-1])) if more else None
+    )
+
+
+def _marker(key: tuple[Any, ...]) -> str:
+    text = json.dumps([str(part) if not isinstance(part, int) else part for part in key])
+    return base64.urlsafe_b64encode(text.encode()).decode().rstrip("=")
+
+
+def _key_of(marker: str) -> tuple[Any, ...]:
+    try:
+        padded = marker + "=" * (-len(marker) % 4)
+        key = json.loads(base64.urlsafe_b64decode(padded.encode()))
+        if not isinstance(key, list):
+            raise ValueError
+        return tuple(key)
+    except ValueError as error:
+        raise BadCursor("Send `after` as it came in `next`, or leave it out.") from error

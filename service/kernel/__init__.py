@@ -1,0 +1,1 @@
+"""What everything else stands on: clock, ids, codes, errors, columns, database. No HTTP."""

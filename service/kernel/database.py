@@ -1,0 +1,119 @@
+"""The database: how it is opened, and the two kinds of transaction there are.
+
+Everything that is true of one engine only stands in this file. A read sees one unchanging picture.
+A write holds the database's write lock from its first statement (`BEGIN IMMEDIATE`), so what it
+checked is still true when it commits; with the driver's default mode two people are handed the
+same straw.
+"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.pool import ConnectionPoolEntry
+from sqlmodel import Session
+
+WRITE = "rimebook_write"
+
+#: Marks the file as Rimebook's ("RIME" in ASCII), so that no other file is opened by mistake.
+APPLICATION_ID = 0x52494D45
+
+#: How long a writer waits for another process, in milliseconds.
+BUSY_TIMEOUT_MS = 5_000
+
+#: Setting, the value SQLite must report for it afterwards. `synchronous` 2 is FULL: with NORMAL a
+#: power cut takes back what was already answered.
+_SETTINGS: tuple[tuple[str, str, object], ...] = (
+    ("journal_mode", "WAL", "wal"),
+    ("synchronous", "FULL", 2),
+    ("foreign_keys", "ON", 1),
+    ("busy_timeout", str(BUSY_TIMEOUT_MS), BUSY_TIMEOUT_MS),
+    ("trusted_schema", "OFF", 0),
+    # Without it INSERT OR REPLACE slips past the triggers that refuse a DELETE.
+    ("recursive_triggers", "ON", 1),
+)
+
+
+class DatabaseUnfit(Exception):
+    """The database cannot be trusted to keep what it is given; the service does not start."""
+
+
+class Database:
+    """One open database; `reading()` and `writing()` are the only ways in."""
+
+    def __init__(self, url: str) -> None:
+        self.engine = open_engine(url)
+        self._writing = self.engine.execution_options(**{WRITE: True})
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """A session that sees one picture of the book and changes nothing."""
+        with Session(self.engine, autoflush=False, expire_on_commit=False) as session:
+            yield session
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """A session that holds the write lock; commits at the end, rolls back on any error."""
+        with Session(self._writing, expire_on_commit=False) as session, session.begin():
+            session.connection()  # takes the lock now, before anything is read
+            yield session
+
+    def close(self) -> None:
+        """Give back every connection (SQLite folds its write-ahead log into the file)."""
+        self.engine.dispose()
+
+
+def sqlite_url(folder: Path) -> str:
+    """The address of the embedded database in a data folder."""
+    return f"sqlite:///{folder / 'rimebook.db'}"
+
+
+def open_engine(url: str) -> Engine:
+    """An engine with safe settings.
+
+    Raises `DatabaseUnfit` at the first connection when a setting does not hold.
+    """
+    engine = create_engine(url)
+    if engine.dialect.name != "sqlite":
+        raise DatabaseUnfit(f"{engine.dialect.name} is not supported; use a SQLite file")
+    event.listen(engine, "connect", _set_up_sqlite)
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _set_up_sqlite(connection: sqlite3.Connection, _record: ConnectionPoolEntry) -> None:
+    # The driver's own transaction handling begins late and deferred: `_begin_sqlite` does it.
+    connection.isolation_level = None
+    found = connection.execute("PRAGMA application_id").fetchone()[0]
+    empty = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0] == 0
+    if found != APPLICATION_ID:
+        if not empty:
+            raise DatabaseUnfit("the file exists, but it is not a Rimebook database")
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    for name, wanted, expected in _SETTINGS:
+        connection.execute(f"PRAGMA {name} = {wanted}")
+        held = connection.execute(f"PRAGMA {name}").fetchone()[0]
+        if held != expected:
+            raise DatabaseUnfit(f"SQLite does not hold {name} = {wanted} (it says {held})")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    immediate = connection.get_execution_options().get(WRITE, False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if immediate else "BEGIN")
+
+
+def append_only(table: str, *, key: str) -> list[str]:
+    """The statements that make a table one that is added to and never changed.
+
+    The insert trigger refuses a key that exists: `INSERT OR REPLACE` by a connection that has
+    `recursive_triggers` off would otherwise overwrite the row unseen. Used by the migrations.
+    """
+    refuse = f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
+    exists = f"EXISTS (SELECT 1 FROM {table} WHERE {key} = NEW.{key})"  # noqa: S608 (our own names)
+    return [
+        f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} {refuse}",
+        f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} {refuse}",
+        f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN {exists} {refuse}",
+    ]
