@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from service.kernel.errors import Invalid
+from service.kernel.quoting import shown
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 RANDOM_BITS = 35
@@ -100,7 +101,7 @@ def read(text: str) -> Code:
     # Upper case only within ASCII: elsewhere it would turn foreign letters into ours (ſ into S).
     symbols = symbols.upper() if symbols.isascii() else symbols
     if strange := next((symbol for symbol in symbols if symbol not in _VALUE), None):
-        raise _misread(text, f"“{_shown(strange)}” is not used in codes.")
+        raise _misread(text, f"“{shown(strange)}” is not used in codes.")
     if len(symbols) != LENGTH:
         raise _misread(text, f"A code has {LENGTH} symbols; this has {len(symbols)}.")
     kind = _KIND.get(symbols[0])
@@ -131,15 +132,9 @@ def times_generator(element: int) -> int:
 
 
 def _misread(text: str, fact: str) -> MisreadCode:
-    shown = _shown(text)
-    lead = f"“{shown}”: " if shown.strip() else ""
+    arrived = shown(text)
+    lead = f"“{arrived}”: " if arrived.strip() else ""
     return MisreadCode(
         f"{lead}{fact} Scan it again, or type the {LENGTH} symbols printed beside it.",
-        arrived=shown,
+        arrived=arrived,
     )
-
-
-def _shown(text: str) -> str:
-    """What arrived, short enough to repeat, without signs that would garble the sentence."""
-    short = text if len(text) <= 20 else text[:20] + "…"
-    return "".join(sign if sign.isprintable() else "�" for sign in short)
