@@ -104,14 +104,15 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if immediate else "BEGIN")
 
 
-def append_only(table: str, *, key: str) -> list[str]:
+def append_only(table: str, *keys: str) -> list[str]:
     """The statements that make a table one that is added to and never changed.
 
     The insert trigger refuses a key that exists: `INSERT OR REPLACE` by a connection that has
     `recursive_triggers` off would otherwise overwrite the row unseen. Used by the migrations.
     """
     refuse = f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
-    exists = f"EXISTS (SELECT 1 FROM {table} WHERE {key} = NEW.{key})"  # noqa: S608 (our own names)
+    same = " AND ".join(f"{key} = NEW.{key}" for key in keys)
+    exists = f"EXISTS (SELECT 1 FROM {table} WHERE {same})"  # noqa: S608 (our own names)
     return [
         f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} {refuse}",
         f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} {refuse}",

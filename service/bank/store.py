@@ -1,0 +1,250 @@
+"""What exists: station, tanks, stallions and their dose rules, mares, batches, holds.
+
+Tables only keep; what may enter them is decided in `rules` and by the strict input of `api`. The
+CHECK constraints stand behind both.
+"""
+
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import JSON, CheckConstraint, Index, Text, UniqueConstraint, text
+from sqlmodel import Field, SQLModel
+
+from service.kernel.columns import ExactAmount, UtcMoment
+
+
+class Station(SQLModel, table=True):
+    """The one station this book belongs to (a single row with id 1)."""
+
+    __tablename__ = "station"
+    __table_args__ = (CheckConstraint("id = 1", name="station_is_one"),)
+
+    id: int = Field(default=1, primary_key=True)
+    name: str = Field(sa_type=Text)
+    country: str | None = Field(default=None, max_length=2)
+    approval_number: str | None = Field(default=None, sa_type=Text)
+    processing_approval_number: str | None = Field(default=None, sa_type=Text)
+    time_zone: str = Field(sa_type=Text)
+    mark_date_format: str = Field(sa_type=Text)
+    level_unit: str = Field(sa_type=Text)
+
+
+class Tank(SQLModel, table=True):
+    """A nitrogen tank. `calibration` is a list of [level_cm, litres] as decimal text, rising."""
+
+    __tablename__ = "tanks"
+
+    id: UUID = Field(primary_key=True)
+    code: str = Field(max_length=9, unique=True)
+    name: str = Field(sa_type=Text)
+    capacity_litres: Decimal = Field(sa_type=ExactAmount)
+    rated_loss_litres_per_day: Decimal = Field(sa_type=ExactAmount)
+    minimum_level_cm: Decimal = Field(sa_type=ExactAmount)
+    empty_weight_kg: Decimal | None = Field(default=None, sa_type=ExactAmount)
+    calibration: list[list[str]] = Field(sa_type=JSON)
+    quarantine: bool = False
+    created_at: datetime = Field(sa_type=UtcMoment)
+    retired_at: datetime | None = Field(default=None, sa_type=UtcMoment)
+
+
+Index(
+    "tank_names_in_use",
+    Tank.__table__.c.name,  # type: ignore[attr-defined]
+    unique=True,
+    sqlite_where=text("retired_at IS NULL"),
+    postgresql_where=text("retired_at IS NULL"),
+)
+
+
+class Canister(SQLModel, table=True):
+    """A canister that hangs in a tank and is lifted into its neck."""
+
+    __tablename__ = "canisters"
+    __table_args__ = (CheckConstraint("number >= 1", name="canister_number_positive"),)
+
+    id: UUID = Field(primary_key=True)
+    tank_id: UUID = Field(foreign_key="tanks.id", index=True)
+    code: str = Field(max_length=9, unique=True)
+    number: int
+    retired_at: datetime | None = Field(default=None, sa_type=UtcMoment)
+
+
+Index(
+    "canister_numbers_in_use",
+    Canister.__table__.c.tank_id,  # type: ignore[attr-defined]
+    Canister.__table__.c.number,  # type: ignore[attr-defined]
+    unique=True,
+    sqlite_where=text("retired_at IS NULL"),
+    postgresql_where=text("retired_at IS NULL"),
+)
+
+
+class Goblet(SQLModel, table=True):
+    """A goblet in a canister; `address` is what a person reads on its plate."""
+
+    __tablename__ = "goblets"
+    __table_args__ = (
+        CheckConstraint("tier IN ('upper', 'lower')", name="goblet_tier"),
+        CheckConstraint("capacity_straws >= 1", name="goblet_capacity_positive"),
+    )
+
+    id: UUID = Field(primary_key=True)
+    canister_id: UUID = Field(foreign_key="canisters.id", index=True)
+    code: str = Field(max_length=9, unique=True)
+    tier: str = Field(max_length=5)
+    position: int
+    address: str = Field(sa_type=Text)
+    capacity_straws: int
+    retired_at: datetime | None = Field(default=None, sa_type=UtcMoment)
+
+
+Index(
+    "goblet_addresses_in_use",
+    Goblet.__table__.c.address,  # type: ignore[attr-defined]
+    unique=True,
+    sqlite_where=text("retired_at IS NULL"),
+    postgresql_where=text("retired_at IS NULL"),
+)
+
+
+class Stallion(SQLModel, table=True):
+    """A stallion whose straws are kept, alive or long dead."""
+
+    __tablename__ = "stallions"
+    __table_args__ = (
+        CheckConstraint("low_stock_doses IS NULL OR low_stock_doses >= 0", name="low_stock_doses"),
+        CheckConstraint("reserve_doses >= 0", name="reserve_doses"),
+    )
+
+    id: UUID = Field(primary_key=True)
+    name: str = Field(sa_type=Text, index=True)
+    ueln: str | None = Field(default=None, max_length=15, unique=True)
+    microchip: str | None = Field(default=None, max_length=15, unique=True)
+    breed: str | None = Field(default=None, sa_type=Text)
+    foaled_on: date | None = None
+    died_on: date | None = None
+    owner: str | None = Field(default=None, sa_type=Text)
+    straw_colour: str | None = Field(default=None, sa_type=Text)
+    low_stock_doses: int | None = None
+    reserve_doses: int = 0
+    created_at: datetime = Field(sa_type=UtcMoment)
+
+
+class DoseRuleRow(SQLModel, table=True):
+    """A stallion's dose rule from `since` on; the newest one holds. Added to, never changed."""
+
+    __tablename__ = "dose_rules"
+    __table_args__ = (
+        CheckConstraint(
+            "(kind = 'straws' AND straws >= 1 AND progressive_million IS NULL"
+            " AND minimum_post_thaw_percent IS NULL)"
+            " OR (kind = 'sperm' AND straws IS NULL AND progressive_million IS NOT NULL"
+            " AND minimum_post_thaw_percent IS NOT NULL)",
+            name="dose_rule_kind",
+        ),
+        UniqueConstraint("stallion_id", "number", name="dose_rule_order"),
+    )
+
+    id: UUID = Field(primary_key=True)
+    stallion_id: UUID = Field(foreign_key="stallions.id")
+    number: int
+    kind: str = Field(max_length=6)
+    straws: int | None = None
+    progressive_million: Decimal | None = Field(default=None, sa_type=ExactAmount)
+    minimum_post_thaw_percent: Decimal | None = Field(default=None, sa_type=ExactAmount)
+    since: datetime = Field(sa_type=UtcMoment)
+    set_by: UUID
+    set_by_name: str = Field(sa_type=Text)
+
+
+class Mare(SQLModel, table=True):
+    """A mare that was or will be inseminated; two may bear the same name."""
+
+    __tablename__ = "mares"
+
+    id: UUID = Field(primary_key=True)
+    name: str = Field(sa_type=Text, index=True)
+    ueln: str | None = Field(default=None, max_length=15)
+    owner: str | None = Field(default=None, sa_type=Text)
+    created_at: datetime = Field(sa_type=UtcMoment)
+
+
+class Batch(SQLModel, table=True):
+    """All straws of one freeze of one collection; while `prepared`, only their marks exist.
+
+    What is unknown is null. `thaw` is a list of {water_c, seconds} as decimal text.
+    """
+
+    __tablename__ = "batches"
+    __table_args__ = (
+        CheckConstraint("state IN ('prepared', 'frozen')", name="batch_state"),
+        CheckConstraint("straws_planned >= 0", name="batch_straws_planned"),
+    )
+
+    id: UUID = Field(primary_key=True)
+    code: str = Field(max_length=9, unique=True)
+    stallion_id: UUID = Field(foreign_key="stallions.id", index=True)
+    state: str = Field(max_length=8)
+    straws_planned: int
+    created_at: datetime = Field(sa_type=UtcMoment)
+    freeze_id: UUID | None = Field(default=None, unique=True)
+    collected_on: date | None = None
+    collected_at: datetime | None = Field(default=None, sa_type=UtcMoment)
+    collected_where: str | None = Field(default=None, sa_type=Text)
+    approval_number: str | None = Field(default=None, sa_type=Text)
+    collection_volume_ml: Decimal | None = Field(default=None, sa_type=ExactAmount)
+    collection_concentration_million_per_ml: Decimal | None = Field(
+        default=None, sa_type=ExactAmount
+    )
+    collection_progressive_motility_percent: Decimal | None = Field(
+        default=None, sa_type=ExactAmount
+    )
+    recovery_percent: Decimal | None = Field(default=None, sa_type=ExactAmount)
+    extender: str | None = Field(default=None, sa_type=Text)
+    straw_volume_ml: Decimal | None = Field(default=None, sa_type=ExactAmount)
+    straw_concentration_million_per_ml: Decimal | None = Field(default=None, sa_type=ExactAmount)
+    straw_colour: str | None = Field(default=None, sa_type=Text)
+    post_thaw_percent: Decimal | None = Field(default=None, sa_type=ExactAmount)
+    post_thaw_minutes: Decimal | None = Field(default=None, sa_type=ExactAmount)
+    thaw: list[dict[str, Any]] | None = Field(default=None, sa_type=JSON)
+    note: str | None = Field(default=None, sa_type=Text)
+
+
+class PostThaw(SQLModel, table=True):
+    """A post-thaw result of a batch; the newest one counts. Added to, never changed."""
+
+    __tablename__ = "post_thaw_results"
+
+    id: UUID = Field(primary_key=True)
+    batch_id: UUID = Field(foreign_key="batches.id", index=True)
+    progressive_motility_percent: Decimal = Field(sa_type=ExactAmount)
+    minutes: Decimal | None = Field(default=None, sa_type=ExactAmount)
+    examined_at: datetime = Field(sa_type=UtcMoment)
+    recorded_at: datetime = Field(sa_type=UtcMoment)
+    recorded_by: UUID
+    recorded_by_name: str = Field(sa_type=Text)
+
+
+class Hold(SQLModel, table=True):
+    """A batch held back, for a reason, until released or until a day (that day it is free)."""
+
+    __tablename__ = "holds"
+    __table_args__ = (
+        CheckConstraint(
+            "(released_at IS NULL) = (released_by IS NULL)", name="hold_release_complete"
+        ),
+    )
+
+    id: UUID = Field(primary_key=True)
+    batch_id: UUID = Field(foreign_key="batches.id", index=True)
+    reason: str = Field(sa_type=Text)
+    until: date | None = None
+    placed_at: datetime = Field(sa_type=UtcMoment)
+    placed_by: UUID
+    placed_by_name: str = Field(sa_type=Text)
+    released_at: datetime | None = Field(default=None, sa_type=UtcMoment)
+    released_by: UUID | None = None
+    released_by_name: str | None = Field(default=None, sa_type=Text)
+    release_reason: str | None = Field(default=None, sa_type=Text)

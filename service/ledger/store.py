@@ -1,0 +1,112 @@
+"""The ledger's tables and the statements that read them.
+
+`entries` and `lines` are the book: added to, never changed (the database refuses). `straws` and
+`stock` are what the book adds up to, kept beside it so that reading is quick; the check compares
+them with a replay.
+"""
+
+from datetime import datetime
+from uuid import UUID
+
+from sqlalchemy import CheckConstraint, Index, Text
+from sqlmodel import Field, SQLModel
+
+from service.kernel.columns import UtcMoment
+
+STATES = (
+    "prepared",
+    "void",
+    "stored",
+    "lifted",
+    "used",
+    "tested",
+    "discarded",
+    "dispatched",
+    "missing",
+)
+_STATES_SQL = ", ".join(f"'{state}'" for state in STATES)
+
+
+class Entry(SQLModel, table=True):
+    """One act in the book: who, what, when it is said to have happened, when it was written."""
+
+    __tablename__ = "entries"
+
+    seq: int = Field(primary_key=True, sa_column_kwargs={"autoincrement": False})
+    id: UUID = Field(unique=True)
+    kind: str = Field(max_length=20)
+    by_id: UUID = Field(index=True)
+    by_name: str = Field(sa_type=Text)
+    occurred_at: datetime = Field(sa_type=UtcMoment)
+    recorded_at: datetime = Field(sa_type=UtcMoment)
+    reason: str | None = Field(default=None, sa_type=Text)
+    withdrawal_id: UUID | None = Field(default=None, index=True)
+    #: Further facts as canonical JSON text, hashed as it stands.
+    facts: str = Field(sa_type=Text)
+    hash: str = Field(max_length=64, unique=True)
+
+
+class Line(SQLModel, table=True):
+    """One straw going from one place to another, as part of an entry.
+
+    `provisional`: the act was by count, so which of the twins went is the book's choice.
+    `withdrawal_id`: the withdrawal on whose account the straw leaves or comes back.
+    """
+
+    __tablename__ = "lines"
+    __table_args__ = (
+        CheckConstraint(f"from_state IN ('made', {_STATES_SQL})", name="line_from_state"),
+        CheckConstraint(f"to_state IN ({_STATES_SQL})", name="line_to_state"),
+        CheckConstraint(
+            "(from_state = 'stored') = (from_goblet_id IS NOT NULL)", name="line_from_place"
+        ),
+        CheckConstraint("(to_state = 'stored') = (to_goblet_id IS NOT NULL)", name="line_to_place"),
+        Index("lines_of_straw", "straw_code", "entry_seq"),
+    )
+
+    entry_seq: int = Field(primary_key=True, foreign_key="entries.seq")
+    number: int = Field(primary_key=True)
+    straw_code: str = Field(max_length=9, foreign_key="straws.code")
+    from_state: str = Field(max_length=10)
+    from_goblet_id: UUID | None = Field(default=None, foreign_key="goblets.id")
+    to_state: str = Field(max_length=10)
+    to_goblet_id: UUID | None = Field(default=None, foreign_key="goblets.id")
+    withdrawal_id: UUID | None = None
+    provisional: bool = False
+
+
+class Straw(SQLModel, table=True):
+    """Where one straw is now. `coded` is false for stock from before labels: its code is ours only.
+
+    `left_goblet_id` is the goblet it stood in last, `since` when it came to where it is.
+    """
+
+    __tablename__ = "straws"
+    __table_args__ = (
+        CheckConstraint(f"state IN ({_STATES_SQL})", name="straw_state"),
+        CheckConstraint("(state = 'stored') = (goblet_id IS NOT NULL)", name="straw_place"),
+        CheckConstraint("state <> 'lifted' OR withdrawal_id IS NOT NULL", name="straw_lifted_for"),
+        Index("straws_of_batch", "batch_id", "state", "goblet_id", "code"),
+    )
+
+    code: str = Field(max_length=9, primary_key=True)
+    batch_id: UUID = Field(foreign_key="batches.id")
+    coded: bool = True
+    state: str = Field(max_length=10)
+    goblet_id: UUID | None = Field(default=None, foreign_key="goblets.id")
+    left_goblet_id: UUID | None = Field(default=None, foreign_key="goblets.id")
+    withdrawal_id: UUID | None = Field(default=None, index=True)
+    provisional: bool = False
+    since: datetime = Field(sa_type=UtcMoment)
+    last_seq: int = Field(foreign_key="entries.seq")
+
+
+class Stock(SQLModel, table=True):
+    """How many straws of a batch stand in a goblet; no row where there are none."""
+
+    __tablename__ = "stock"
+    __table_args__ = (CheckConstraint("straws >= 1", name="stock_straws_positive"),)
+
+    goblet_id: UUID = Field(primary_key=True, foreign_key="goblets.id")
+    batch_id: UUID = Field(primary_key=True, foreign_key="batches.id", index=True)
+    straws: int
