@@ -4,15 +4,20 @@ Tables only keep; what may enter them is decided in `rules` and by the strict in
 CHECK constraints stand behind both.
 """
 
+from collections.abc import Collection, Iterator, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
-from sqlalchemy import JSON, CheckConstraint, Index, Text, UniqueConstraint, text
-from sqlmodel import Field, SQLModel
+from sqlalchemy import JSON, CheckConstraint, Index, Text, UniqueConstraint, or_, text
+from sqlmodel import Field, Session, SQLModel, col, select
 
 from service.kernel.columns import ExactAmount, UtcMoment
+
+#: How many values one IN list carries: engines limit the parameters of a statement.
+IDS_A_STATEMENT = 900
 
 
 class Station(SQLModel, table=True):
@@ -248,3 +253,69 @@ class Hold(SQLModel, table=True):
     released_by: UUID | None = None
     released_by_name: str | None = Field(default=None, sa_type=Text)
     release_reason: str | None = Field(default=None, sa_type=Text)
+
+
+def station_of(db: Session) -> Station:
+    """The station, made at the first start."""
+    return db.get_one(Station, 1)
+
+
+def today_at(station: Station, now: datetime) -> date:
+    """The day it is at the station, by its own clock on the wall."""
+    return now.astimezone(ZoneInfo(station.time_zone)).date()
+
+
+def holds_on(
+    db: Session, today: date, batch_ids: Collection[UUID] | None = None
+) -> dict[UUID, Hold]:
+    """The hold that keeps each held batch back today; a batch without one may be used.
+
+    A hold ends when it is released, or on its day (on which the batch is free). Where several
+    stand, the one placed last is given. Without `batch_ids` of the whole bank.
+    """
+    standing = (
+        select(Hold)
+        .where(col(Hold.released_at).is_(None))
+        .where(or_(col(Hold.until).is_(None), col(Hold.until) > today))
+        .order_by(col(Hold.placed_at), col(Hold.id))
+    )
+    if batch_ids is None:
+        return {hold.batch_id: hold for hold in db.exec(standing)}
+    return {
+        hold.batch_id: hold
+        for some in in_parts(batch_ids)
+        for hold in db.exec(standing.where(col(Hold.batch_id).in_(some)))
+    }
+
+
+def goblets_with_places(
+    db: Session, goblet_ids: Collection[UUID] | None = None
+) -> list[tuple[Goblet, Canister, Tank]]:
+    """Goblets in use with canister and tank, in the order they hang; without ids all of them."""
+    places = (
+        select(Goblet, Canister, Tank)
+        .where(col(Goblet.canister_id) == col(Canister.id))
+        .where(col(Canister.tank_id) == col(Tank.id))
+        .where(col(Goblet.retired_at).is_(None))
+    )
+    if goblet_ids is None:
+        found = list(db.exec(places))
+    else:
+        found = [
+            place
+            for some in in_parts(goblet_ids)
+            for place in db.exec(places.where(col(Goblet.id).in_(some)))
+        ]
+    return sorted(found, key=_as_they_hang)
+
+
+def _as_they_hang(place: tuple[Goblet, Canister, Tank]) -> tuple[str, int, str, int, str]:
+    goblet, canister, tank = place
+    return tank.name, canister.number, goblet.tier, goblet.position, goblet.address
+
+
+def in_parts(ids: Collection[UUID]) -> Iterator[Sequence[UUID]]:
+    """Ids in parts that one statement can carry, each id once."""
+    distinct = list(dict.fromkeys(ids))
+    for start in range(0, len(distinct), IDS_A_STATEMENT):
+        yield distinct[start : start + IDS_A_STATEMENT]
