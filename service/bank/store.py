@@ -4,7 +4,7 @@ Tables only keep; what may enter them is decided in `rules` and by the strict in
 CHECK constraints stand behind both.
 """
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -15,9 +15,7 @@ from sqlalchemy import JSON, CheckConstraint, Index, Text, UniqueConstraint, or_
 from sqlmodel import Field, Session, SQLModel, col, select
 
 from service.kernel.columns import ExactAmount, UtcMoment
-
-#: How many values one IN list carries: engines limit the parameters of a statement.
-IDS_A_STATEMENT = 900
+from service.kernel.database import in_parts
 
 
 class Station(SQLModel, table=True):
@@ -312,10 +310,3 @@ def goblets_with_places(
 def _as_they_hang(place: tuple[Goblet, Canister, Tank]) -> tuple[str, int, str, int, str]:
     goblet, canister, tank = place
     return tank.name, canister.number, goblet.tier, goblet.position, goblet.address
-
-
-def in_parts(ids: Collection[UUID]) -> Iterator[Sequence[UUID]]:
-    """Ids in parts that one statement can carry, each id once."""
-    distinct = list(dict.fromkeys(ids))
-    for start in range(0, len(distinct), IDS_A_STATEMENT):
-        yield distinct[start : start + IDS_A_STATEMENT]

@@ -7,15 +7,21 @@ same straw.
 """
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TypeVar
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.pool import ConnectionPoolEntry
 from sqlmodel import Session
 
+T = TypeVar("T")
+
 WRITE = "rimebook_write"
+
+#: How many ids one statement carries; SQLite long allowed 999 variables.
+IDS_A_STATEMENT = 900
 
 #: Marks the file as Rimebook's ("RIME" in ASCII), so that no other file is opened by mistake.
 APPLICATION_ID = 0x52494D45
@@ -102,6 +108,13 @@ def _set_up_sqlite(connection: sqlite3.Connection, _record: ConnectionPoolEntry)
 def _begin_sqlite(connection: Connection) -> None:
     immediate = connection.get_execution_options().get(WRITE, False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if immediate else "BEGIN")
+
+
+def in_parts(ids: Collection[T]) -> Iterator[Sequence[T]]:
+    """Ids in parts that one statement can carry, each id once."""
+    distinct = list(dict.fromkeys(ids))
+    for start in range(0, len(distinct), IDS_A_STATEMENT):
+        yield distinct[start : start + IDS_A_STATEMENT]
 
 
 def append_only(table: str, *keys: str) -> list[str]:

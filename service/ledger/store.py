@@ -5,13 +5,18 @@
 them with a replay.
 """
 
+from collections.abc import Collection
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
-from sqlalchemy import CheckConstraint, Index, Text
-from sqlmodel import Field, SQLModel
+from sqlalchemy import CheckConstraint, ColumnElement, Index, Text
+from sqlalchemy import select as sa_select
+from sqlmodel import Field, Session, SQLModel, col, select
 
 from service.kernel.columns import UtcMoment
+from service.kernel.database import in_parts
+from service.ledger.rules import StrawNow
 
 STATES = (
     "prepared",
@@ -61,7 +66,7 @@ class Line(SQLModel, table=True):
             "(from_state = 'stored') = (from_goblet_id IS NOT NULL)", name="line_from_place"
         ),
         CheckConstraint("(to_state = 'stored') = (to_goblet_id IS NOT NULL)", name="line_to_place"),
-        Index("lines_of_straw", "straw_code", "entry_seq"),
+        Index("lines_of_straw", "straw_code", "entry_seq", unique=True),
     )
 
     entry_seq: int = Field(primary_key=True, foreign_key="entries.seq")
@@ -110,3 +115,51 @@ class Stock(SQLModel, table=True):
     goblet_id: UUID = Field(primary_key=True, foreign_key="goblets.id")
     batch_id: UUID = Field(primary_key=True, foreign_key="batches.id", index=True)
     straws: int
+
+
+class Head(NamedTuple):
+    """The newest entry: what the next one follows."""
+
+    seq: int
+    hash: str
+    recorded_at: datetime
+
+
+def head_of(db: Session) -> Head | None:
+    """The newest entry; None in an empty book."""
+    row = db.exec(
+        select(Entry.seq, Entry.hash, Entry.recorded_at).order_by(col(Entry.seq).desc()).limit(1)
+    ).first()
+    return Head(*row) if row else None
+
+
+_STRAW_COLUMNS = [getattr(Straw, name) for name in StrawNow._fields]
+
+
+def straws_where(db: Session, *conditions: ColumnElement[bool]) -> list[StrawNow]:
+    """Straws as they stand, in order of their codes."""
+    rows = db.execute(sa_select(*_STRAW_COLUMNS).where(*conditions).order_by(col(Straw.code)))
+    return [StrawNow(*row) for row in rows]
+
+
+def straws_by_code(db: Session, codes: Collection[str]) -> dict[str, StrawNow]:
+    """The straws that exist under these codes."""
+    found: dict[str, StrawNow] = {}
+    for part in in_parts(codes):
+        found |= {straw.code: straw for straw in straws_where(db, col(Straw.code).in_(part))}
+    return found
+
+
+def stored_twins(db: Session, batch_id: UUID, goblet_id: UUID) -> list[StrawNow]:
+    """The straws of a batch that stand in a goblet: twins, which a hand cannot tell apart."""
+    return straws_where(
+        db,
+        col(Straw.batch_id) == batch_id,
+        col(Straw.state) == "stored",
+        col(Straw.goblet_id) == goblet_id,
+    )
+
+
+def entry_numbered(db: Session, seq: int) -> Entry:
+    """The entry with this number, which exists."""
+    return db.exec(select(Entry).where(Entry.seq == seq)).one()

@@ -1,0 +1,256 @@
+"""The only writer of stock: one act becomes one entry, and straws, stock and book agree.
+
+`book` is called inside a write transaction, so nothing it checked can change before it commits.
+"""
+
+import json
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import bindparam, delete, insert, update
+from sqlmodel import Session, col, select
+
+from service.bank.store import Goblet
+from service.kernel import chain, clock
+from service.kernel.acts import Act
+from service.kernel.errors import Unknown
+from service.ledger import rules
+from service.ledger.rules import MADE, GobletFull, GobletRetired, Movement, StrawGone
+from service.ledger.store import Entry, Line, Stock, Straw, head_of
+
+_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
+
+
+def book(
+    db: Session,
+    act: Act,
+    kind: str,
+    movements: Sequence[Movement],
+    *,
+    entry_id: UUID | None = None,
+    reason: str | None = None,
+    withdrawal_id: UUID | None = None,
+    facts: Mapping[str, Any] | None = None,
+) -> int:
+    """Write one entry and carry it out; returns its number.
+
+    `entry_id` is the act's own id unless the act makes several entries. Raises GobletFull,
+    GobletRetired, BeforeWhatItFollows, and StrawGone for a straw that is no longer where the
+    movement starts. Nothing is half done: the caller's transaction rolls back.
+    """
+    rules.refuse_too_early(movements, act.occurred_at)
+    head = head_of(db)
+    entry = Entry(
+        seq=(head.seq if head else 0) + 1,
+        id=entry_id or act.id,
+        kind=kind,
+        by_id=act.by.id,
+        by_name=act.by.display_name,
+        occurred_at=act.occurred_at,
+        recorded_at=max(act.recorded_at, head.recorded_at if head else _BEGINNING),
+        reason=reason,
+        withdrawal_id=withdrawal_id,
+        facts=_canonical(facts or {}),
+        hash="",
+    )
+    lines = [_line(entry.seq, n, movement) for n, movement in enumerate(movements, start=1)]
+    entry.hash = chain.link(head.hash if head else chain.GENESIS, _text(entry, lines))
+    db.execute(insert(Entry).values(entry.model_dump()))
+    _carry_out(db, entry, movements)
+    if lines:
+        db.execute(insert(Line), lines)
+    return entry.seq
+
+
+def _canonical(facts: Mapping[str, Any]) -> str:
+    return json.dumps(facts, sort_keys=True, ensure_ascii=False, separators=(",", ":"), default=str)
+
+
+def _line(seq: int, number: int, movement: Movement) -> dict[str, Any]:
+    straw, to = movement.straw, movement.to
+    return {
+        "entry_seq": seq,
+        "number": number,
+        "straw_code": straw.code,
+        "from_state": straw.state,
+        "from_goblet_id": straw.goblet_id,
+        "to_state": to.state,
+        "to_goblet_id": to.goblet_id,
+        "withdrawal_id": to.withdrawal_id or straw.withdrawal_id,
+        "provisional": movement.provisional,
+    }
+
+
+def _text(entry: Entry, lines: Sequence[Mapping[str, Any]]) -> str:
+    header = rules.entry_text(
+        seq=entry.seq,
+        id_hex=entry.id.hex,
+        kind=entry.kind,
+        by_id_hex=entry.by_id.hex,
+        by_name=entry.by_name,
+        occurred_at=clock.as_text(entry.occurred_at),
+        recorded_at=clock.as_text(entry.recorded_at),
+        reason=entry.reason,
+        withdrawal_hex=_hex(entry.withdrawal_id),
+        facts=entry.facts,
+    )
+    return "\n".join([header, *(_line_text(line) for line in lines)])
+
+
+def _line_text(line: Mapping[str, Any]) -> str:
+    return rules.line_text(
+        (
+            line["straw_code"],
+            line["from_state"],
+            _hex(line["from_goblet_id"]),
+            line["to_state"],
+            _hex(line["to_goblet_id"]),
+            _hex(line["withdrawal_id"]),
+            line["provisional"],
+        )
+    )
+
+
+def _hex(id: UUID | None) -> str | None:
+    return id.hex if id else None
+
+
+def _carry_out(db: Session, entry: Entry, movements: Sequence[Movement]) -> None:
+    _change_stock(db, movements)
+    made = [movement for movement in movements if movement.straw.state == MADE]
+    moved = [movement for movement in movements if movement.straw.state != MADE]
+    if made:
+        db.execute(insert(Straw), [_straw_values(entry, movement) for movement in made])
+    if moved:
+        _move_straws(db, entry, moved)
+
+
+def _straw_values(entry: Entry, movement: Movement) -> dict[str, Any]:
+    straw, to = movement.straw, movement.to
+    return {
+        "code": straw.code,
+        "batch_id": straw.batch_id,
+        "coded": straw.coded,
+        "state": to.state,
+        "goblet_id": to.goblet_id,
+        "left_goblet_id": None if to.goblet_id else straw.goblet_id or straw.left_goblet_id,
+        "withdrawal_id": to.withdrawal_id,
+        "provisional": movement.provisional,
+        "since": movement.since or entry.occurred_at,
+        "last_seq": entry.seq,
+    }
+
+
+_MOVE = (
+    update(Straw.__table__)  # type: ignore[attr-defined]
+    .where(
+        col(Straw.code) == bindparam("this_code"),
+        col(Straw.state) == bindparam("this_state"),
+        col(Straw.last_seq) == bindparam("this_seq"),
+    )
+    .values(
+        {
+            name: bindparam(name)
+            for name in (
+                "state",
+                "goblet_id",
+                "left_goblet_id",
+                "withdrawal_id",
+                "provisional",
+                "since",
+                "last_seq",
+            )
+        }
+    )
+)
+
+
+def _move_straws(db: Session, entry: Entry, movements: Sequence[Movement]) -> None:
+    """Conditional on the place each straw starts from; a straw that moved on is refused."""
+    rows = []
+    for movement in movements:
+        values = _straw_values(entry, movement)
+        del values["code"], values["batch_id"], values["coded"]
+        straw = movement.straw
+        values |= {
+            "this_code": straw.code,
+            "this_state": straw.state,
+            "this_seq": straw.last_seq,
+        }
+        rows.append(values)
+    moved = db.connection().execute(_MOVE, rows).rowcount
+    if moved != len(rows):
+        raise StrawGone("A straw was taken by someone else meanwhile. Read the stock again.")
+
+
+def _change_stock(db: Session, movements: Sequence[Movement]) -> None:
+    change: Counter[tuple[UUID, UUID]] = Counter()
+    for movement in movements:
+        batch_id = movement.straw.batch_id
+        if movement.straw.goblet_id:
+            change[movement.straw.goblet_id, batch_id] -= 1
+        if movement.to.goblet_id:
+            change[movement.to.goblet_id, batch_id] += 1
+    goblet_ids = {goblet_id for (goblet_id, _), straws in change.items() if straws}
+    if not goblet_ids:
+        return
+    rows = db.exec(
+        select(Stock.goblet_id, Stock.batch_id, Stock.straws).where(
+            col(Stock.goblet_id).in_(goblet_ids)
+        )
+    )
+    held = {(goblet_id, batch_id): straws for goblet_id, batch_id, straws in rows}
+    _refuse_overfull(db, held, change)
+    for (goblet_id, batch_id), straws in change.items():
+        if straws:
+            _set_stock(db, goblet_id, batch_id, held.get((goblet_id, batch_id), 0), straws)
+
+
+def _set_stock(db: Session, goblet_id: UUID, batch_id: UUID, before: int, change: int) -> None:
+    here = (col(Stock.goblet_id) == goblet_id, col(Stock.batch_id) == batch_id)
+    if before == 0:
+        row = {"goblet_id": goblet_id, "batch_id": batch_id, "straws": change}
+        db.execute(insert(Stock).values(row))
+    elif before + change == 0:
+        db.execute(delete(Stock).where(*here))
+    else:
+        db.execute(update(Stock).where(*here).values(straws=before + change))
+
+
+def _refuse_overfull(
+    db: Session,
+    held: Mapping[tuple[UUID, UUID], int],
+    change: Mapping[tuple[UUID, UUID], int],
+) -> None:
+    gain: Counter[UUID] = Counter()
+    filled: Counter[UUID] = Counter()
+    for (goblet_id, _), straws in change.items():
+        gain[goblet_id] += straws
+    for (goblet_id, _), straws in held.items():
+        filled[goblet_id] += straws
+    wanted = [goblet_id for goblet_id, straws in gain.items() if straws > 0]
+    if not wanted:
+        return
+    goblets = db.exec(select(Goblet).where(col(Goblet.id).in_(wanted))).all()
+    for goblet in goblets:
+        free = goblet.capacity_straws - filled[goblet.id]
+        if goblet.retired_at is not None:
+            raise GobletRetired(
+                f"Goblet {goblet.address} is no longer in use. Choose another one.",
+                goblet_id=goblet.id,
+                address=goblet.address,
+            )
+        if gain[goblet.id] > free:
+            raise GobletFull(
+                f"Goblet {goblet.address} has room for {free} straws, not {gain[goblet.id]}. "
+                "Put the rest elsewhere.",
+                goblet_id=goblet.id,
+                address=goblet.address,
+                free_straws=free,
+            )
+    if len(goblets) != len(wanted):
+        missing = next(id for id in wanted if id not in {goblet.id for goblet in goblets})
+        raise Unknown("There is no such goblet.", goblet_id=missing)

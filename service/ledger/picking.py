@@ -1,0 +1,275 @@
+"""From what a hand took to which straws the book lets go: by count, by code, twins exchanged.
+
+Straws of one batch in one goblet are twins. An act by count takes the right number and leaves
+open which (`provisional`); an act by code is certain. Where a scan shows that the hand took
+another twin than the book did, the two change places by an `exchange` entry: numbers were right
+all along, and now the codes are.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+from uuid import UUID
+
+from sqlmodel import Session, col
+
+from service.kernel import codes as code_rules
+from service.kernel.acts import Act
+from service.ledger import store
+from service.ledger.book import book
+from service.ledger.rules import (
+    Movement,
+    NotAStraw,
+    NotEnoughStraws,
+    NothingNamed,
+    SameCodeTwice,
+    StrawElsewhere,
+    StrawGone,
+    StrawNow,
+    UnknownCode,
+    place_of,
+)
+from service.ledger.store import Straw
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """So many straws of a batch out of a goblet; `seen` are codes that were scanned there."""
+
+    goblet_id: UUID
+    batch_id: UUID
+    straws: int
+    seen: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Exchange:
+    """Two twins that changed places in the book: `in_` is stored again, `out` went instead."""
+
+    in_: str
+    out: str
+
+
+@dataclass(slots=True)
+class Taken:
+    """The straws of an act; `provisional` holds the codes that are the book's choice."""
+
+    straws: list[StrawNow] = field(default_factory=list)
+    provisional: set[str] = field(default_factory=set)
+    exchanged: list[Exchange] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Hand:
+    """One act's hand: what it has taken so far, and every code that it names."""
+
+    db: Session
+    act: Act
+    named: frozenset[str]
+    taken: Taken = field(default_factory=Taken)
+
+
+def take(db: Session, act: Act, *, picks: Sequence[Pick] = (), codes: Sequence[str] = ()) -> Taken:
+    """The stored straws that an act takes; exchanges are booked on the way.
+
+    Raises NothingNamed (neither or both), SameCodeTwice, UnknownCode, MisreadCode, StrawGone (left
+    by scan, or has no twin left), StrawElsewhere, NotEnoughStraws.
+    """
+    if bool(picks) == bool(codes):
+        raise NothingNamed("Send either picks or straw_codes.")
+    read = [_straw_code(code) for code in codes]
+    merged = _merged(picks)
+    named = [*read, *(code for pick in merged for code in pick.seen)]
+    _refuse_twice(named)
+    hand = _Hand(db, act, frozenset(named))
+    if read:
+        _take_codes(hand, read)
+    for pick in merged:
+        _take_pick(hand, pick)
+    return hand.taken
+
+
+def identify(db: Session, act: Act, withdrawal_id: UUID, codes: Sequence[str]) -> list[Exchange]:
+    """Make certain which straws a withdrawal took; twins are exchanged where the hand differed.
+
+    Raises as `take` does; StrawGone also for a code that is no twin of a straw still open here.
+    """
+    read = [_straw_code(code) for code in codes]
+    _refuse_twice(read)
+    found = _found(db, read)
+    ours = store.straws_where(db, col(Straw.withdrawal_id) == withdrawal_id)
+    open_ones = [straw for straw in ours if straw.provisional and straw.code not in read]
+    exchanged = []
+    for code in read:
+        straw = found[code]
+        if straw.withdrawal_id == withdrawal_id:
+            continue
+        twin = next((other for other in open_ones if _may_be(straw, other)), None)
+        if twin is None:
+            raise _gone(db, straw)
+        open_ones.remove(twin)
+        exchanged.append(_exchange(db, act, straw, twin))
+    now = _found(db, read)
+    book(
+        db,
+        act,
+        "identify",
+        [Movement(now[code], place_of(now[code]), since=now[code].since) for code in read],
+        withdrawal_id=withdrawal_id,
+    )
+    return exchanged
+
+
+def _may_be(straw: StrawNow, other: StrawNow) -> bool:
+    """Whether a hand that the book says took `other` may have taken `straw`."""
+    if straw.batch_id != other.batch_id:
+        return False
+    if straw.state == "stored":
+        return straw.provisional or straw.goblet_id == other.left_goblet_id
+    return straw.provisional
+
+
+def _merged(picks: Sequence[Pick]) -> list[Pick]:
+    straws: dict[tuple[UUID, UUID], int] = defaultdict(int)
+    seen: dict[tuple[UUID, UUID], list[str]] = defaultdict(list)
+    for pick in picks:
+        place = (pick.goblet_id, pick.batch_id)
+        straws[place] += pick.straws
+        seen[place] += [_straw_code(code) for code in pick.seen]
+    return [
+        Pick(goblet_id, batch_id, number, tuple(seen[goblet_id, batch_id]))
+        for (goblet_id, batch_id), number in straws.items()
+    ]
+
+
+def _straw_code(text: str) -> str:
+    read = code_rules.read(text)
+    if read.kind is not code_rules.Kind.STRAW:
+        raise NotAStraw(
+            f"{code_rules.grouped(read.code)} is the code of a {read.kind.name.lower()}, "
+            "not of a straw. Scan the straw itself.",
+            kind=read.kind.name.lower(),
+        )
+    return read.code
+
+
+def _refuse_twice(codes: Sequence[str]) -> None:
+    twice = [code for code in set(codes) if codes.count(code) > 1]
+    if twice:
+        raise SameCodeTwice(
+            f"Straw {code_rules.grouped(twice[0])} is named twice. Name each straw once.",
+            straw_code=twice[0],
+        )
+
+
+def _found(db: Session, codes: Collection[str]) -> dict[str, StrawNow]:
+    found = store.straws_by_code(db, codes)
+    for code in codes:
+        if code not in found or not found[code].coded:
+            raise UnknownCode(
+                f"No straw here has the code {code_rules.grouped(code)}. "
+                "Read it once more; if it stands, set the straw aside and ask the manager.",
+                code_read=code,
+            )
+    return found
+
+
+def _take_codes(hand: _Hand, codes: Sequence[str]) -> None:
+    found = _found(hand.db, codes)
+    for code in codes:
+        straw = found[code]
+        if straw.state != "stored":
+            straw = _back_for_a_twin(hand, straw, straw.left_goblet_id)
+        hand.taken.straws.append(straw)
+
+
+def _back_for_a_twin(hand: _Hand, straw: StrawNow, goblet_id: UUID | None) -> StrawNow:
+    """The straw in that goblet after it changed places with a twin there, or StrawGone."""
+    if not straw.provisional or goblet_id is None:
+        raise _gone(hand.db, straw)
+    twins = store.stored_twins(hand.db, straw.batch_id, goblet_id)
+    busy = hand.named | {other.code for other in hand.taken.straws}
+    twin = next((other for other in twins if other.code not in busy and other.coded), None)
+    if twin is None:
+        raise _gone(hand.db, straw)
+    hand.taken.exchanged.append(_exchange(hand.db, hand.act, straw, twin))
+    return store.straws_by_code(hand.db, [straw.code])[straw.code]
+
+
+def _exchange(db: Session, act: Act, straw: StrawNow, twin: StrawNow) -> Exchange:
+    """Let two twins change places; each counts from when the other came there."""
+    book(
+        db,
+        act,
+        "exchange",
+        [
+            Movement(straw, place_of(twin), since=twin.since),
+            Movement(twin, place_of(straw), provisional=True, since=straw.since),
+        ],
+        entry_id=act.new_id(),
+    )
+    return Exchange(in_=straw.code, out=twin.code)
+
+
+def _take_pick(hand: _Hand, pick: Pick) -> None:
+    taken = hand.taken
+    for straw in _found(hand.db, pick.seen).values():
+        taken.straws.append(_seen_in(hand, straw, pick))
+    by_count = pick.straws - len(pick.seen)
+    if by_count < 0:
+        raise NothingNamed("More codes were scanned than straws are taken from this goblet.")
+    busy = {straw.code for straw in taken.straws}
+    twins = [
+        twin
+        for twin in store.stored_twins(hand.db, pick.batch_id, pick.goblet_id)
+        if twin.code not in busy
+    ]
+    if len(twins) < by_count:
+        raise NotEnoughStraws(
+            f"That goblet holds {len(twins)} straws of this batch, not {by_count}. "
+            "Read the stock again: someone may have been there.",
+            available_straws=len(twins),
+            goblet_id=pick.goblet_id,
+            batch_id=pick.batch_id,
+        )
+    # Late entries: a straw that came after the time claimed cannot be the one that left then.
+    chosen = sorted(twins, key=lambda twin: (twin.since > hand.act.occurred_at, twin.code))[
+        :by_count
+    ]
+    taken.straws += chosen
+    if len(twins) > by_count or any(twin.provisional for twin in twins):
+        taken.provisional |= {twin.code for twin in chosen if twin.coded}
+
+
+def _seen_in(hand: _Hand, straw: StrawNow, pick: Pick) -> StrawNow:
+    """A straw that was scanned in this goblet, which the book may have elsewhere."""
+    if straw.batch_id != pick.batch_id:
+        raise StrawElsewhere(
+            f"Straw {code_rules.grouped(straw.code)} is of another batch than the one named. "
+            "Put it aside and look again.",
+            straw_code=straw.code,
+            batch_id=straw.batch_id,
+        )
+    if straw.state == "stored" and straw.goblet_id == pick.goblet_id:
+        return straw
+    if straw.state == "stored" and not straw.provisional:
+        raise StrawElsewhere(
+            f"The book is sure that straw {code_rules.grouped(straw.code)} stands in another "
+            "goblet. Book its move first, or ask for a count.",
+            straw_code=straw.code,
+            goblet_id=straw.goblet_id,
+        )
+    return _back_for_a_twin(hand, straw, pick.goblet_id)
+
+
+def _gone(db: Session, straw: StrawNow) -> StrawGone:
+    entry = store.entry_numbered(db, straw.last_seq)
+    return StrawGone(
+        f"Straw {code_rules.grouped(straw.code)} is {straw.state} since "
+        f"{entry.occurred_at:%d %b %Y %H:%M} UTC, by {entry.by_name}. Take another one.",
+        straw_code=straw.code,
+        state=straw.state,
+        by=entry.by_name,
+        at=entry.occurred_at,
+        entry_id=entry.id,
+    )

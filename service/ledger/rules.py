@@ -1,0 +1,179 @@
+"""What may be booked, in words and refusals; the text of an entry that is hashed.
+
+Pure: no HTTP, no database, no clock.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import NamedTuple
+from uuid import UUID
+
+from service.kernel.errors import Conflict, Invalid, Unknown
+
+#: Where straws come from when they are marked: the place before all places.
+MADE = "made"
+
+
+class GobletFull(Conflict):
+    """A goblet has no room for what is to be put there."""
+
+    code = "goblet-full"
+    title = "This goblet is full"
+
+
+class GobletRetired(Conflict):
+    """A goblet that is no longer in use."""
+
+    code = "goblet-retired"
+    title = "This goblet is no longer in use"
+
+
+class StrawGone(Conflict):
+    """A straw that is no longer in store."""
+
+    code = "straw-gone"
+    title = "This straw is no longer in store"
+
+
+class StrawElsewhere(Conflict):
+    """A straw that was seen in one goblet while the book is sure of another."""
+
+    code = "straw-elsewhere"
+    title = "The book has this straw in another goblet"
+
+
+class NotEnoughStraws(Conflict):
+    """Fewer straws than are asked for."""
+
+    code = "not-enough-straws"
+    title = "There are not enough straws"
+
+
+class OnHold(Conflict):
+    """Straws that are held back."""
+
+    code = "on-hold"
+    title = "These straws are on hold"
+
+
+class UnknownCode(Unknown):
+    """A well-formed code that this bank never issued."""
+
+    code = "unknown-code"
+    title = "This code is not in this bank"
+
+
+class BeforeWhatItFollows(Invalid):
+    """An event said to have happened before the one it follows."""
+
+    code = "before-what-it-follows"
+    title = "This is said to have happened too early"
+
+
+class SameCodeTwice(Invalid):
+    """One straw named twice in one act."""
+
+    code = "same-code-twice"
+    title = "The same straw was named twice"
+
+
+class NotAStraw(Invalid):
+    """A code of another kind where a straw's is needed."""
+
+    code = "not-a-straw"
+    title = "This is not the code of a straw"
+
+
+class NothingNamed(Invalid):
+    """Neither picks nor codes, or both."""
+
+    code = "name-the-straws"
+    title = "Say which straws"
+
+
+class StrawNow(NamedTuple):
+    """One straw as it stands; `state` is `made` for one that is about to exist."""
+
+    code: str
+    batch_id: UUID
+    coded: bool
+    state: str
+    goblet_id: UUID | None
+    left_goblet_id: UUID | None
+    withdrawal_id: UUID | None
+    provisional: bool
+    since: datetime
+    last_seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a straw can be: a state, with its goblet when stored, its withdrawal when lifted."""
+
+    state: str
+    goblet_id: UUID | None = None
+    withdrawal_id: UUID | None = None
+
+
+def place_of(straw: StrawNow) -> Place:
+    """Where a straw is now."""
+    return Place(straw.state, straw.goblet_id, straw.withdrawal_id)
+
+
+@dataclass(frozen=True, slots=True)
+class Movement:
+    """One straw on its way. `since` overrides the time it counts from (exchanges keep the old)."""
+
+    straw: StrawNow
+    to: Place
+    provisional: bool = False
+    since: datetime | None = None
+
+
+def refuse_too_early(movements: Iterable[Movement], occurred_at: datetime) -> None:
+    """Raise BeforeWhatItFollows when a straw came to its place only after this event."""
+    for movement in movements:
+        if movement.since is None and occurred_at < movement.straw.since:
+            raise BeforeWhatItFollows(
+                "A straw came to its place only after the time you give. Check occurred_at.",
+                errors=[{"field": "occurred_at", "message": "before the event it follows"}],
+                straw_code=movement.straw.code,
+                since=movement.straw.since,
+            )
+
+
+def entry_text(
+    *,
+    seq: int,
+    id_hex: str,
+    kind: str,
+    by_id_hex: str,
+    by_name: str,
+    occurred_at: str,
+    recorded_at: str,
+    reason: str | None,
+    withdrawal_hex: str | None,
+    facts: str,
+) -> str:
+    """The head of an entry as it is hashed: ten fields, tabs between them.
+
+    No field contains a tab or a line break: names and reasons are single lines, facts are JSON.
+    """
+    return (
+        f"{seq}\t{id_hex}\t{kind}\t{by_id_hex}\t{by_name}\t{occurred_at}\t{recorded_at}\t"
+        f"{reason or ''}\t{withdrawal_hex or ''}\t{facts}"
+    )
+
+
+#: Straw, from (state, goblet), to (state, goblet), withdrawal, provisional; ids as 32 hex digits.
+LineFields = tuple[str, str, str | None, str, str | None, str | None, bool]
+
+
+def line_text(line: LineFields) -> str:
+    """A line as it is hashed: seven fields, tabs between them."""
+    straw, from_state, from_goblet, to_state, to_goblet, withdrawal, provisional = line
+    return (
+        f"{straw}\t{from_state}\t{from_goblet or ''}\t{to_state}\t{to_goblet or ''}\t"
+        f"{withdrawal or ''}\t{int(provisional)}"
+    )
