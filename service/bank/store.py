@@ -7,13 +7,21 @@ CHECK constraints stand behind both.
 from collections.abc import Collection
 from datetime import date, datetime
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import JSON, CheckConstraint, Index, Text, UniqueConstraint, or_, text
+from sqlalchemy import JSON, CheckConstraint, Index, Text, UniqueConstraint, func, or_, text
 from sqlmodel import Field, Session, SQLModel, col, select
 
+from service.bank.doses import (
+    BatchQuality,
+    DoseRule,
+    SpermRule,
+    StrawsRule,
+    progressive_million_per_straw,
+)
 from service.kernel.columns import ExactAmount, UtcMoment
 from service.kernel.database import in_parts
 
@@ -261,6 +269,61 @@ def station_of(db: Session) -> Station:
 def today_at(station: Station, now: datetime) -> date:
     """The day it is at the station, by its own clock on the wall."""
     return now.astimezone(ZoneInfo(station.time_zone)).date()
+
+
+def dose_rule_of(db: Session, stallion_id: UUID) -> DoseRule:
+    """The rule that holds for a stallion (KeyError for one that is not in the book)."""
+    return dose_rules_of(db, [stallion_id])[stallion_id]
+
+
+def dose_rules_of(db: Session, stallion_ids: Collection[UUID]) -> dict[UUID, DoseRule]:
+    """The rule that holds for each stallion: the newest one."""
+    newest = (
+        select(DoseRuleRow.stallion_id, func.max(DoseRuleRow.number).label("number"))
+        .group_by(col(DoseRuleRow.stallion_id))
+        .subquery()
+    )
+    holding = select(DoseRuleRow).where(
+        col(DoseRuleRow.stallion_id) == newest.c.stallion_id,
+        col(DoseRuleRow.number) == newest.c.number,
+    )
+    return {
+        row.stallion_id: rule_in(row)
+        for some in in_parts(stallion_ids)
+        for row in db.exec(holding.where(col(DoseRuleRow.stallion_id).in_(some)))
+    }
+
+
+def rule_in(row: DoseRuleRow) -> DoseRule:
+    """The rule that a row keeps."""
+    if row.straws is not None:
+        return StrawsRule(straws=row.straws)
+    assert row.progressive_million is not None
+    assert row.minimum_post_thaw_percent is not None
+    return SpermRule(
+        progressive_million=Fraction(row.progressive_million),
+        minimum_post_thaw_percent=Fraction(row.minimum_post_thaw_percent),
+    )
+
+
+def quality_of(batch: Batch) -> BatchQuality:
+    """What a straw of the batch holds, as far as it is known."""
+    per_straw = None
+    if (
+        batch.straw_volume_ml is not None
+        and batch.straw_concentration_million_per_ml is not None
+        and batch.post_thaw_percent is not None
+    ):
+        per_straw = progressive_million_per_straw(
+            volume_ml=batch.straw_volume_ml,
+            concentration_million_per_ml=batch.straw_concentration_million_per_ml,
+            post_thaw_percent=batch.post_thaw_percent,
+        )
+    percent = batch.post_thaw_percent
+    return BatchQuality(
+        progressive_million_per_straw=per_straw,
+        post_thaw_percent=None if percent is None else Fraction(percent),
+    )
 
 
 def holds_on(
