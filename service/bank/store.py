@@ -43,13 +43,17 @@ class Station(SQLModel, table=True):
 
 
 class Tank(SQLModel, table=True):
-    """A nitrogen tank. `calibration` is a list of [level_cm, litres] as decimal text, rising."""
+    """A nitrogen tank. `calibration` is a list of [level_cm, litres] as decimal text, rising.
+
+    `short_name` (capitals and digits) is what its goblets' addresses begin with.
+    """
 
     __tablename__ = "tanks"
 
     id: UUID = Field(primary_key=True)
     code: str = Field(max_length=9, unique=True)
     name: str = Field(sa_type=Text)
+    short_name: str = Field(max_length=8)
     capacity_litres: Decimal = Field(sa_type=ExactAmount)
     rated_loss_litres_per_day: Decimal = Field(sa_type=ExactAmount)
     minimum_level_cm: Decimal = Field(sa_type=ExactAmount)
@@ -63,6 +67,13 @@ class Tank(SQLModel, table=True):
 Index(
     "tank_names_in_use",
     Tank.__table__.c.name,  # type: ignore[attr-defined]
+    unique=True,
+    sqlite_where=text("retired_at IS NULL"),
+    postgresql_where=text("retired_at IS NULL"),
+)
+Index(
+    "tank_short_names_in_use",
+    Tank.__table__.c.short_name,  # type: ignore[attr-defined]
     unique=True,
     sqlite_where=text("retired_at IS NULL"),
     postgresql_where=text("retired_at IS NULL"),
@@ -105,7 +116,7 @@ class Goblet(SQLModel, table=True):
     canister_id: UUID = Field(foreign_key="canisters.id", index=True)
     code: str = Field(max_length=9, unique=True)
     tier: str = Field(max_length=5)
-    position: int
+    position: int  #: within its tier, from 1
     address: str = Field(sa_type=Text)
     capacity_straws: int
     retired_at: datetime | None = Field(default=None, sa_type=UtcMoment)
@@ -121,7 +132,10 @@ Index(
 
 
 class Stallion(SQLModel, table=True):
-    """A stallion whose straws are kept, alive or long dead."""
+    """A stallion whose straws are kept, alive or long dead.
+
+    `folded_name` is `rules.folded(name)`: what he is sorted and searched by.
+    """
 
     __tablename__ = "stallions"
     __table_args__ = (
@@ -130,7 +144,8 @@ class Stallion(SQLModel, table=True):
     )
 
     id: UUID = Field(primary_key=True)
-    name: str = Field(sa_type=Text, index=True)
+    name: str = Field(sa_type=Text)
+    folded_name: str = Field(sa_type=Text, index=True)
     ueln: str | None = Field(default=None, max_length=15, unique=True)
     microchip: str | None = Field(default=None, max_length=15, unique=True)
     breed: str | None = Field(default=None, sa_type=Text)
@@ -171,12 +186,16 @@ class DoseRuleRow(SQLModel, table=True):
 
 
 class Mare(SQLModel, table=True):
-    """A mare that was or will be inseminated; two may bear the same name."""
+    """A mare that was or will be inseminated; two may bear the same name.
+
+    `folded_name` is `rules.folded(name)`: what she is sorted and searched by.
+    """
 
     __tablename__ = "mares"
 
     id: UUID = Field(primary_key=True)
-    name: str = Field(sa_type=Text, index=True)
+    name: str = Field(sa_type=Text)
+    folded_name: str = Field(sa_type=Text, index=True)
     ueln: str | None = Field(default=None, max_length=15)
     owner: str | None = Field(default=None, sa_type=Text)
     created_at: datetime = Field(sa_type=UtcMoment)
