@@ -120,4 +120,7 @@ Reason = Annotated[
 ]
 Note = Annotated[StrictStr, Field(max_length=4_000), AfterValidator(_storable)]
 
+#: An exact figure on its way out, as a JSON number; rounding is the screen's business.
+Figure = Annotated[float, BeforeValidator(float)]
+
 EventInput.model_rebuild()

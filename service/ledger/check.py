@@ -1,0 +1,248 @@
+"""Is the book sound? Every hash, every straw's way, and today's stock against a replay.
+
+What is found is returned as a list of findings in words, never raised: a checker that stops at
+the first finding tells half the truth.
+"""
+
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from itertools import groupby
+from typing import Any
+
+from sqlalchemy import Connection, String, and_, cast, func, or_
+from sqlalchemy import select as sa_select
+from sqlalchemy.sql import Select
+from sqlmodel import Session, col
+
+from service.bank.store import Goblet
+from service.kernel import chain
+from service.kernel.codes import grouped
+from service.kernel.database import Database
+from service.ledger import rules
+from service.ledger.store import Entry, Head, Line, Stock, Straw, head_of
+
+#: Entries read at a time: bounds the memory, not the work.
+ENTRIES_AT_A_TIME = 5_000
+
+#: Findings of one kind that are spelt out; the rest are only counted.
+SPELT_OUT = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Soundness:
+    """What a check found: entries seen, the head they lead to, and every finding."""
+
+    entries: int
+    head: str
+    problems: list[str] = field(default_factory=list)
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing at all was found."""
+        return not self.problems
+
+
+def check(db: Session) -> Soundness:
+    """Read the whole book in one picture and report what does not agree."""
+    connection = db.connection()
+    entries, head, problems = _chain(connection)
+    for find in (_broken_ways, _straws_astray, _stock_astray, _overfull):
+        problems += _few(list(find(connection)))
+    return Soundness(entries, head, problems)
+
+
+def _few(findings: list[str]) -> list[str]:
+    rest = len(findings) - SPELT_OUT
+    return findings[:SPELT_OUT] + ([f"... and {rest} more of this kind."] if rest > 0 else [])
+
+
+def _hex(column: Any) -> Any:
+    """An id as 32 hex digits, whatever the engine keeps it as."""
+    return func.replace(cast(column, String), "-", "")
+
+
+def _text(column: Any) -> Any:
+    """A kept text as it stands, past the column type's reading."""
+    return cast(column, String)
+
+
+_ENTRIES = sa_select(
+    *(col(Entry.seq), col(Entry.hash), _hex(Entry.id), col(Entry.kind), _hex(Entry.by_id)),
+    *(col(Entry.by_name), _text(Entry.occurred_at), _text(Entry.recorded_at), col(Entry.reason)),
+    *(_hex(Entry.withdrawal_id), col(Entry.facts)),
+).order_by(col(Entry.seq))
+
+_LINES = sa_select(
+    *(col(Line.entry_seq), col(Line.straw_code), col(Line.from_state), _hex(Line.from_goblet_id)),
+    *(col(Line.to_state), _hex(Line.to_goblet_id), _hex(Line.withdrawal_id), col(Line.provisional)),
+).order_by(col(Line.entry_seq), col(Line.number))
+
+
+def _chain(connection: Connection) -> tuple[int, str, list[str]]:
+    """Entries read, the hash of the last, and every break in number, hash or time."""
+    previous, recorded, expected, problems = chain.GENESIS, "", 1, []
+    for start in _parts(connection):
+        between = (start, start + ENTRIES_AT_A_TIME - 1)
+        lines = _lines(connection, between)
+        for row in connection.execute(_ENTRIES.where(col(Entry.seq).between(*between))):
+            seq, kept, recorded_at = row[0], row[1], row[7]
+            if seq != expected:
+                problems.append(f"Entry {expected} is not there; {seq} comes next.")
+            if chain.link(previous, _entry_text(row, lines.get(seq, ""))) != kept:
+                problems.append(f"Entry {seq} was changed, or the one before it was.")
+            if recorded_at < recorded:
+                problems.append(f"Entry {seq} was recorded before the one in front of it.")
+            previous, recorded, expected = kept, recorded_at, seq + 1
+    return expected - 1, previous, _few(problems)
+
+
+def _parts(connection: Connection) -> range:
+    last = connection.execute(sa_select(func.max(Entry.seq))).scalar() or 0
+    first = connection.execute(sa_select(func.min(Entry.seq))).scalar() or 1
+    return range(min(1, first), last + 1, ENTRIES_AT_A_TIME)
+
+
+def _lines(connection: Connection, between: tuple[int, int]) -> dict[int, str]:
+    rows = connection.execute(_LINES.where(col(Line.entry_seq).between(*between)))
+    return {
+        seq: "".join("\n" + rules.line_text(row[1:]) for row in lines)
+        for seq, lines in groupby(rows, key=lambda row: row[0])
+    }
+
+
+def _entry_text(row: Any, lines: str) -> str:
+    seq, _, id_hex, kind, by_id_hex, by_name, occurred_at, recorded_at, reason, wid, facts = row
+    return (
+        rules.entry_text(
+            seq=seq,
+            id_hex=id_hex,
+            kind=kind,
+            by_id_hex=by_id_hex,
+            by_name=by_name,
+            occurred_at=occurred_at,
+            recorded_at=recorded_at,
+            reason=reason,
+            withdrawal_hex=wid,
+            facts=facts,
+        )
+        + lines
+    )
+
+
+def _differ(one: Any, other: Any) -> Any:
+    return func.coalesce(_hex(one), "") != func.coalesce(_hex(other), "")
+
+
+def _ways() -> Any:
+    """Every line beside where its straw was before it, and whether it is the straw's last."""
+    way: dict[str, Any] = {"partition_by": Line.straw_code, "order_by": Line.entry_seq}
+    return sa_select(
+        col(Line.straw_code),
+        col(Line.entry_seq),
+        *(col(Line.from_state), col(Line.from_goblet_id), col(Line.to_state)),
+        *(col(Line.to_goblet_id), col(Line.provisional)),
+        func.lag(Line.to_state).over(**way).label("was_state"),
+        func.lag(Line.to_goblet_id).over(**way).label("was_goblet_id"),
+        func.lead(Line.entry_seq).over(**way).label("next_seq"),
+    ).subquery()
+
+
+def _broken_ways(connection: Connection) -> Iterator[str]:
+    """Lines that take a straw from where it was not."""
+    way = _ways()
+    broken = sa_select(way.c.straw_code, way.c.entry_seq).where(
+        or_(
+            way.c.from_state != func.coalesce(way.c.was_state, rules.MADE),
+            _differ(way.c.from_goblet_id, way.c.was_goblet_id),
+        )
+    )
+    for code, seq in connection.execute(broken):
+        yield f"Entry {seq} takes straw {grouped(code)} from where it was not."
+
+
+def _straws_astray(connection: Connection) -> Iterator[str]:
+    """Straws that are not where their last line put them."""
+    way = _ways()
+    last: Select[Any] = (
+        sa_select(col(Straw.code))
+        .outerjoin(way, and_(way.c.straw_code == col(Straw.code), way.c.next_seq.is_(None)))
+        .where(
+            or_(
+                way.c.straw_code.is_(None),
+                col(Straw.state) != way.c.to_state,
+                _differ(Straw.goblet_id, way.c.to_goblet_id),
+                col(Straw.provisional) != way.c.provisional,
+                col(Straw.last_seq) != way.c.entry_seq,
+            )
+        )
+    )
+    for (code,) in connection.execute(last):
+        yield f"Straw {grouped(code)} is not where the book last put it."
+
+
+def _stock_astray(connection: Connection) -> Iterator[str]:
+    """Goblets whose kept count is not the number of straws in them."""
+    counted = (
+        sa_select(
+            col(Straw.goblet_id).label("goblet_id"),
+            col(Straw.batch_id).label("batch_id"),
+            func.count().label("straws"),
+        )
+        .where(col(Straw.state) == "stored")
+        .group_by(col(Straw.goblet_id), col(Straw.batch_id))
+        .subquery()
+    )
+    same = and_(
+        counted.c.goblet_id == col(Stock.goblet_id), counted.c.batch_id == col(Stock.batch_id)
+    )
+    wrong = (
+        sa_select(_hex(Stock.goblet_id), col(Stock.straws), counted.c.straws)
+        .outerjoin(counted, same)
+        .where(or_(counted.c.straws.is_(None), counted.c.straws != col(Stock.straws)))
+    )
+    for goblet, kept, straws in connection.execute(wrong):
+        yield f"Goblet {goblet}: the stock says {kept} straws of a batch, the book {straws or 0}."
+    unkept = (
+        sa_select(_hex(counted.c.goblet_id), counted.c.straws)
+        .outerjoin(Stock, same)
+        .where(col(Stock.straws).is_(None))
+    )
+    for goblet, straws in connection.execute(unkept):
+        yield f"Goblet {goblet}: the stock says 0 straws of a batch, the book {straws}."
+
+
+def _overfull(connection: Connection) -> Iterator[str]:
+    """Goblets that hold more than they can."""
+    filled = (
+        sa_select(col(Goblet.address), col(Goblet.capacity_straws), func.sum(Stock.straws))
+        .join(Stock, col(Stock.goblet_id) == col(Goblet.id))
+        .group_by(col(Goblet.id), col(Goblet.address), col(Goblet.capacity_straws))
+        .having(func.sum(Stock.straws) > col(Goblet.capacity_straws))
+    )
+    for address, capacity, straws in connection.execute(filled):
+        yield f"Goblet {address} holds {straws} straws; it has room for {capacity}."
+
+
+class Watch:
+    """The last check's result, made anew when the book has grown since; one check at a time."""
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+        self._one_at_a_time = threading.Lock()
+        self._last: Soundness | None = None
+
+    def known(self, db: Session) -> tuple[Head | None, Soundness | None]:
+        """The head now, and the last result (None until the first check is done)."""
+        return head_of(db), self._last
+
+    def renew(self, tell: Callable[[Soundness], None] | None = None) -> Soundness:
+        """Check now, unless the last result is still about this head."""
+        with self._one_at_a_time, self._database.reading() as db:
+            head = head_of(db)
+            current = head.hash if head else chain.GENESIS
+            if self._last is None or self._last.head != current:
+                self._last = check(db)
+                if tell:
+                    tell(self._last)
+            return self._last
