@@ -8,8 +8,8 @@ Pure. The order of what counts:
 2. The batch together: as few goblets as can be (exact), then in one canister, then in one tank.
 3. Beside what belongs there, by `Nearness`: beside the same batch, then near the stallion's other
    straws, and in a goblet with another stallion's straws only where nothing else serves.
-4. Little space left over: of several goblets all but the last are filled, and the last is the one
-   that fits best. Not an exact minimum over all combinations; the person may choose otherwise.
+4. Little space left over: the tightest goblets that still do are filled first, and only the last
+   one keeps space. Not an exact minimum over all combinations; the person may choose otherwise.
 5. The order of addresses, so that the same bank gets the same answer.
 """
 
@@ -159,26 +159,25 @@ def _choose_within(rooms: Sequence[Room], *, straws: int, goblets: int) -> list[
     """`goblets` of the rooms, together roomy enough, each the best that still leaves a way.
 
     A goblet leaves a way if the roomiest others make up for what it lacks. One pass is enough: what
-    a goblet has to hold only grows as others are chosen, so none passed over fits later.
+    a goblet has to hold never shrinks as others are chosen, so none passed over fits later.
     """
     chosen: list[Room] = []
     others = sorted(room.free_straws for room in rooms)[len(rooms) - goblets + 1 :]
     others_space = sum(others)
-    for room in sorted(rooms, key=lambda room: _suitability(room, -room.free_straws)):
+    for room in sorted(rooms, key=_suitability):
+        if room.free_straws < straws - others_space:
+            continue
+        chosen.append(room)
+        straws -= room.free_straws
         if not others:
             break
-        if room.free_straws >= straws - others_space:
-            chosen.append(room)
-            straws -= room.free_straws
-            # It was one of the roomiest itself, or takes the place of the least of them.
-            others_space -= others.pop(max(0, bisect_right(others, room.free_straws) - 1))
-    taken = {room.goblet_id for room in chosen}
-    left = (room for room in rooms if room.free_straws >= straws and room.goblet_id not in taken)
-    return [*chosen, min(left, key=lambda room: _suitability(room, room.free_straws))]
+        # It was one of the roomiest itself, or takes the place of the least of them.
+        others_space -= others.pop(max(0, bisect_right(others, room.free_straws) - 1))
+    return chosen
 
 
-def _suitability(room: Room, by_space: int) -> tuple[object, ...]:
-    return nearness(room), by_space, _in_address_order(room.address)
+def _suitability(room: Room) -> tuple[object, ...]:
+    return nearness(room), room.free_straws, _in_address_order(room.address)
 
 
 def _rank(chosen: Sequence[Room], straws: int) -> tuple[object, ...]:
