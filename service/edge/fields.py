@@ -20,7 +20,11 @@ from pydantic import (
     StrictBool,
     StrictInt,
     StrictStr,
+    ValidationError,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
 )
+from pydantic_core import InitErrorDetails
 
 #: Far above any station; keeps every sum inside 64 bits.
 MOST_STRAWS = 100_000
@@ -94,6 +98,25 @@ def _one_line(value: str) -> str:
         raise ValueError("must not be empty")
     return value
 
+
+def _without_tag(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
+    try:
+        return handler(value)
+    except ValidationError as error:
+        found = [
+            InitErrorDetails(
+                type=item["type"],
+                loc=item["loc"][1:],
+                input=item["input"],
+                ctx=item.get("ctx", {}),
+            )
+            for item in error.errors()
+        ]
+        raise ValidationError.from_exception_data(error.title, found) from None
+
+
+#: Beside a union with a discriminator: its errors name the field as it was sent, without the tag.
+Untagged = WrapValidator(_without_tag)
 
 Count = Annotated[StrictInt, Field(ge=0, le=MOST_STRAWS)]
 PositiveCount = Annotated[StrictInt, Field(ge=1, le=MOST_STRAWS)]
