@@ -8,13 +8,13 @@ Pure. The order of what counts:
 2. The batch together: as few goblets as can be (exact), then in one canister, then in one tank.
 3. Beside what belongs there, by `Nearness`: beside the same batch, then near the stallion's other
    straws, and in a goblet with another stallion's straws only where nothing else serves.
-4. Little space left over: the tightest goblets that still do are filled first, and only the last
-   one keeps space. Not an exact minimum over all combinations; the person may choose otherwise.
+4. Little space left over: tight goblets before roomy ones, and all but the last are filled. Not an
+   exact minimum over all combinations; the person may choose otherwise.
 5. The order of addresses, so that the same bank gets the same answer.
 """
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right, insort
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -156,15 +156,25 @@ def _fewest_goblets(rooms: Sequence[Room], straws: int) -> int:
 
 
 def _choose_within(rooms: Sequence[Room], *, straws: int, goblets: int) -> list[Room]:
-    """`goblets` of the rooms, together roomy enough, each the best that still leaves a way.
+    """`goblets` of the rooms, together roomy enough: the nearest (exact), then the tightest."""
+    nearest = _nearest(rooms, straws=straws, goblets=goblets)
+    return sorted(_tightened(nearest, rooms, straws=straws), key=_suitability)
 
-    A goblet leaves a way if the roomiest others make up for what it lacks. One pass is enough: what
-    a goblet has to hold never shrinks as others are chosen, so none passed over fits later.
+
+def _nearest(rooms: Iterable[Room], *, straws: int, goblets: int) -> list[Room]:
+    """As many goblets of the best rank as can be part of a solution, then of the next, and so on.
+
+    A goblet can be part if the roomiest others make up for what it lacks; of equal rank the
+    roomiest leave the most to the ranks below. One pass is enough: what a goblet has to hold never
+    shrinks as others are chosen, so none passed over fits later.
     """
-    chosen: list[Room] = []
-    others = sorted(room.free_straws for room in rooms)[len(rooms) - goblets + 1 :]
+    roomiest_first = sorted(
+        rooms, key=lambda room: (-room.free_straws, _in_address_order(room.address))
+    )
+    others = [room.free_straws for room in reversed(roomiest_first[: goblets - 1])]
     others_space = sum(others)
-    for room in sorted(rooms, key=_suitability):
+    chosen: list[Room] = []
+    for room in sorted(roomiest_first, key=nearness):
         if room.free_straws < straws - others_space:
             continue
         chosen.append(room)
@@ -174,6 +184,26 @@ def _choose_within(rooms: Sequence[Room], *, straws: int, goblets: int) -> list[
         # It was one of the roomiest itself, or takes the place of the least of them.
         others_space -= others.pop(max(0, bisect_right(others, room.free_straws) - 1))
     return chosen
+
+
+def _tightened(chosen: Iterable[Room], rooms: Iterable[Room], *, straws: int) -> list[Room]:
+    """Each goblet exchanged for the tightest of its rank that still leaves room for all."""
+    tight = list(chosen)
+    taken = {room.goblet_id for room in tight}
+    unused = sum(room.free_straws for room in tight) - straws
+    spare: defaultdict[Nearness, list[Room]] = defaultdict(list)
+    for room in sorted(rooms, key=_suitability):
+        if room.goblet_id not in taken:
+            spare[nearness(room)].append(room)
+    for index, room in enumerate(tight):
+        alike = spare[nearness(room)]
+        least = room.free_straws - unused
+        found = bisect_left(alike, least, key=lambda other: other.free_straws)
+        if found < len(alike) and _suitability(alike[found]) < _suitability(room):
+            tight[index] = alike.pop(found)
+            unused -= room.free_straws - tight[index].free_straws
+            insort(alike, room, key=_suitability)
+    return tight
 
 
 def _suitability(room: Room) -> tuple[object, ...]:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from itertools import combinations
+from random import Random
 from uuid import UUID
 
 import pytest
@@ -115,6 +116,17 @@ def test_a_near_goblet_takes_part_only_if_no_further_goblet_is_needed_for_it() -
     rooms = [near("1-1-1", Nearness.STALLION), room("1-1-2", 20), room("1-1-3", 20)]
     assert taken(propose(rooms, straws=30, held=False)) == {"1-1-1": 10, "1-1-2": 20}
     assert taken(propose(rooms, straws=31, held=False)) == {"1-1-2": 20, "1-1-3": 11}
+
+
+def test_a_tight_fit_of_the_near_goblet_does_not_push_the_rest_further_away() -> None:
+    """Found by search: the batch's tighter goblet would leave too much for the stallion's."""
+    rooms = [
+        replace(near("1-1-1", Nearness.BATCH), free_straws=3),
+        replace(near("1-1-2", Nearness.BATCH), free_straws=4),
+        replace(near("1-1-3", Nearness.STALLION), free_straws=7, capacity_straws=17),
+        room("1-1-4", 9),
+    ]
+    assert taken(propose(rooms, straws=11, held=False)) == {"1-1-2": 4, "1-1-3": 7}
 
 
 def test_the_roomiest_goblet_taken_first_counts_once() -> None:
@@ -288,6 +300,14 @@ def test_no_set_of_as_many_goblets_is_closer_together_or_nearer(
     chosen = tuple(by_id[place.goblet_id] for place in proposal.places)
     alternatives = sets_with_room(open_rooms, straws, len(chosen))
     assert cost(chosen) == min(map(cost, alternatives))
+
+
+@given(banks(), st.integers(1, 40), st.booleans(), st.randoms(use_true_random=False))
+def test_the_order_in_which_goblets_are_listed_does_not_matter(
+    rooms: list[Room], straws: int, held: bool, chance: Random
+) -> None:
+    shuffled = chance.sample(rooms, len(rooms))
+    assert propose(shuffled, straws=straws, held=held) == propose(rooms, straws=straws, held=held)
 
 
 def cost(chosen: tuple[Room, ...]) -> tuple[int, list[Nearness]]:
