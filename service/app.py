@@ -1,0 +1,127 @@
+"""The composition root: settings in, the application out. The only place that mounts routers."""
+
+import logging
+import secrets
+import threading
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import anyio.to_thread
+from fastapi import FastAPI
+from fastapi.responses import FileResponse
+from fastapi.staticfiles import StaticFiles
+
+from service.bank import api as bank_api
+from service.bank.actions import ensure_station
+from service.edge import problems
+from service.edge.asking import OPEN_TO_ALL, refuse_open_doors
+from service.edge.headers import SecureHeaders
+from service.edge.wiring import Wiring
+from service.freezing import api as freezing_api
+from service.kernel.clock import Clock, utc_now
+from service.kernel.database import Database
+from service.kernel.ids import new_id
+from service.ledger import api as ledger_api
+from service.ledger import places_api
+from service.ledger.check import Soundness, Watch
+from service.lookup import api as lookup_api
+from service.migrations import upgrade
+from service.people import api as people_api
+from service.people.actions import identify
+from service.settings import Settings
+from service.transfers import api as transfers_api
+from service.withdrawals import api as withdrawals_api
+
+log = logging.getLogger("rimebook")
+
+WEB = Path(__file__).resolve().parent.parent / "webui"
+
+ROUTERS = (
+    people_api.router,
+    bank_api.router,
+    ledger_api.router,
+    places_api.router,
+    lookup_api.router,
+    freezing_api.router,
+    withdrawals_api.router,
+    transfers_api.router,
+)
+
+
+def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
+    """The whole service on its database, which is made or brought up to date first.
+
+    Raises DatabaseUnfit when the database cannot be trusted, RuntimeError when a route names no
+    roles.
+    """
+    database = open_book(settings)
+    app = FastAPI(
+        title="Rimebook",
+        description="The straw bank of a stallion station.",
+        version="0.1.0",
+        openapi_url="/api/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+        lifespan=_lifespan,
+        responses=problems.ALWAYS,
+        max_body_size=settings.largest_body_bytes,
+    )
+    app.state.settings = settings
+    app.state.watch = Watch(database)
+    app.state.wiring = Wiring(
+        database=database,
+        clock=clock,
+        new_id=new_id,
+        draw=secrets.randbits,
+        identify=identify,
+    )
+    problems.install(app)
+    for router in ROUTERS:
+        app.include_router(router)
+    _serve_pages(app)
+    refuse_open_doors(app)
+    app.add_middleware(SecureHeaders)
+    return app
+
+
+def open_book(settings: Settings) -> Database:
+    """The database in the data folder, made or brought up to date."""
+    settings.data.mkdir(parents=True, exist_ok=True)
+    database = Database(settings.database_url)
+    upgrade(database)
+    with database.writing() as session:
+        ensure_station(session)
+    return database
+
+
+@asynccontextmanager
+async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    anyio.to_thread.current_default_thread_limiter().total_tokens = (
+        app.state.settings.worker_threads
+    )
+    check = threading.Thread(target=app.state.watch.renew, args=(_tell,), name="check")
+    check.start()
+    yield
+    check.join()
+    app.state.wiring.database.close()
+
+
+def _tell(result: Soundness) -> None:
+    if result.sound:
+        log.info("the book is sound: %d entries, head %s", result.entries, result.head)
+    for problem in result.problems:
+        log.critical("the book is not sound: %s", problem)
+
+
+def _serve_pages(app: FastAPI) -> None:
+    @app.get("/health", operation_id="read_health", dependencies=[OPEN_TO_ALL], tags=["service"])
+    def health() -> dict[str, str]:
+        """Answers when the service is ready."""
+        return {"status": "ready"}
+
+    @app.get("/", include_in_schema=False, dependencies=[OPEN_TO_ALL])
+    def index() -> FileResponse:
+        return FileResponse(WEB / "index.html")
+
+    app.mount("/web", StaticFiles(directory=WEB), name="web")

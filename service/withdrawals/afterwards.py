@@ -1,0 +1,279 @@
+"""What becomes of lifted straws: used, thawed for nothing, put back, discarded; outcomes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID
+
+from sqlmodel import Session, select
+
+from service.kernel.acts import Act
+from service.kernel.codes import grouped
+from service.kernel.errors import Unknown
+from service.ledger import picking
+from service.ledger.book import book
+from service.ledger.correct import take_back
+from service.ledger.picking import Exchange
+from service.ledger.rules import Movement, Place, StrawNow
+from service.ledger.store import Entry
+from service.withdrawals import rules, store
+from service.withdrawals.actions import withdrawal_of
+from service.withdrawals.store import Insemination, Outcome, Withdrawal
+
+
+@dataclass(frozen=True, slots=True)
+class InseminationFacts:
+    """What happened at the mare; codes say which straws, where a number does not."""
+
+    inseminated_at: datetime
+    straws_used: int
+    straws_thawed_unused: int = 0
+    method: str | None = None
+    note: str | None = None
+    used_codes: Sequence[str] = ()
+    thawed_unused_codes: Sequence[str] = ()
+
+
+def inseminate(
+    db: Session, act: Act, withdrawal_id: UUID, facts: InseminationFacts
+) -> Insemination:
+    """Record an insemination: used are used, thawed-unused discarded, the rest stay lifted.
+
+    Raises TooFewLifted, WhichStraws (mixed batches, and only a number), BeforeWithdrawal.
+    """
+    withdrawal = withdrawal_of(db, withdrawal_id)
+    if facts.inseminated_at < withdrawal.occurred_at:
+        raise rules.BeforeWithdrawal(
+            "The insemination is said to have happened before its straws were lifted.",
+            withdrawn_at=withdrawal.occurred_at,
+        )
+    lifted = store.lifted_of(db, withdrawal.id)
+    used, wasted = _used_and_wasted(lifted, facts)
+    rest = len(lifted) - len(used) - len(wasted)
+    ends = [(straw, Place("used", withdrawal_id=withdrawal.id)) for straw in used]
+    ends += [(straw, Place("discarded", withdrawal_id=withdrawal.id)) for straw in wasted]
+    by_name = not facts.used_codes and not facts.thawed_unused_codes
+    open_which = by_name and (rest > 0 or (used and wasted))
+    book(
+        db,
+        act,
+        "use",
+        [
+            Movement(straw, place, provisional=straw.provisional or bool(open_which))
+            for straw, place in ends
+        ],
+        withdrawal_id=withdrawal.id,
+        facts={"inseminated_at": facts.inseminated_at, "thawed_unused": len(wasted)},
+    )
+    insemination = Insemination(
+        id=act.id,
+        withdrawal_id=withdrawal.id,
+        inseminated_at=facts.inseminated_at,
+        straws_used=len(used),
+        straws_thawed_unused=len(wasted),
+        method=facts.method,
+        note=facts.note,
+        recorded_at=act.recorded_at,
+        by_id=act.by.id,
+        by_name=act.by.display_name,
+    )
+    db.add(insemination)
+    return insemination
+
+
+def _used_and_wasted(
+    lifted: Sequence[StrawNow], facts: InseminationFacts
+) -> tuple[list[StrawNow], list[StrawNow]]:
+    wanted = facts.straws_used + facts.straws_thawed_unused
+    if wanted > len(lifted):
+        raise rules.TooFewLifted(
+            f"{len(lifted)} straws of this withdrawal are still out, not {wanted}.",
+            available_straws=len(lifted),
+        )
+    used = _named(lifted, facts.used_codes)
+    wasted = _named(lifted, facts.thawed_unused_codes)
+    left = [straw for straw in lifted if straw not in used and straw not in wasted]
+    more_used = facts.straws_used - len(used)
+    more_wasted = facts.straws_thawed_unused - len(wasted)
+    if more_used < 0 or more_wasted < 0:
+        raise rules.WhichStraws("More codes are named than straws are counted.")
+    rules.refuse_mixed_guess([straw.batch_id for straw in left], more_used)
+    rules.refuse_mixed_guess([straw.batch_id for straw in left[more_used:]], more_wasted)
+    used += left[:more_used]
+    wasted += left[more_used : more_used + more_wasted]
+    return used, wasted
+
+
+def _named(lifted: Sequence[StrawNow], codes: Sequence[str]) -> list[StrawNow]:
+    by_code = {straw.code: straw for straw in lifted}
+    named = []
+    for code in dict.fromkeys(picking.straw_code(text) for text in codes):
+        if code not in by_code:
+            raise rules.WhichStraws(
+                f"Straw {grouped(code)} is not among those that are out. "
+                "Identify the withdrawal's straws first.",
+                straw_code=code,
+            )
+        named.append(by_code[code])
+    return named
+
+
+def put_back(
+    db: Session,
+    act: Act,
+    withdrawal_id: UUID,
+    *,
+    goblet_id: UUID,
+    straws: int | None,
+    codes: Sequence[str],
+    kept_in_nitrogen: bool,
+) -> tuple[Withdrawal, int, list[Exchange]]:
+    """Return straws that stayed in nitrogen; gives the withdrawal and how many went back.
+
+    Raises MayHaveThawed unless the person says they stayed frozen, AlreadyUsed, TooFewLifted,
+    WhichStraws, GobletFull.
+    """
+    withdrawal = withdrawal_of(db, withdrawal_id)
+    if not kept_in_nitrogen:
+        raise rules.MayHaveThawed(
+            "Only straws that stayed in nitrogen the whole time go back. "
+            "Discard what may have warmed."
+        )
+    exchanged: list[Exchange] = []
+    if codes:
+        exchanged = _make_ours(db, act, withdrawal, codes)
+    lifted = store.lifted_of(db, withdrawal.id)
+    back = _going_back(db, withdrawal, lifted, straws, codes)
+    open_which = not codes and len(back) < len(lifted)
+    book(
+        db,
+        act,
+        "return",
+        [
+            Movement(
+                straw,
+                Place("stored", goblet_id=goblet_id),
+                provisional=not codes and (open_which or straw.provisional),
+            )
+            for straw in back
+        ],
+        withdrawal_id=withdrawal.id,
+        facts={"kept_in_nitrogen": True},
+    )
+    return withdrawal, len(back), exchanged
+
+
+def _make_ours(
+    db: Session, act: Act, withdrawal: Withdrawal, codes: Sequence[str]
+) -> list[Exchange]:
+    """What the hand holds is what it took: twins are exchanged before they go back."""
+    ours = {straw.code: straw for straw in store.straws_of(db, withdrawal.id)}
+    read = [picking.straw_code(code) for code in codes]
+    for code in read:
+        if code in ours and ours[code].state in rules.ENDED:
+            raise _already_used(withdrawal, code)
+    others = [code for code in read if code not in ours]
+    if not others:
+        return []
+    return picking.identify(db, act, withdrawal.id, others, entry_id=act.new_id())
+
+
+def _already_used(withdrawal: Withdrawal, code: str | None = None) -> rules.AlreadyUsed:
+    which = f"Straw {grouped(code)} was" if code else "These straws were"
+    return rules.AlreadyUsed(
+        f"{which} used or discarded; what thawed never goes back.",
+        withdrawal_id=withdrawal.id,
+        straw_code=code,
+    )
+
+
+def _going_back(
+    db: Session,
+    withdrawal: Withdrawal,
+    lifted: Sequence[StrawNow],
+    straws: int | None,
+    codes: Sequence[str],
+) -> list[StrawNow]:
+    if codes:
+        return _named_lifted(withdrawal, lifted, codes)
+    wanted = len(lifted) if straws is None else straws
+    if wanted > len(lifted) or wanted == 0:
+        if any(
+            straw.state in ("used", "discarded") for straw in store.straws_of(db, withdrawal.id)
+        ):
+            raise _already_used(withdrawal)
+        raise rules.TooFewLifted(
+            f"{len(lifted)} straws of this withdrawal are still out, not {wanted}.",
+            available_straws=len(lifted),
+        )
+    rules.refuse_mixed_guess([straw.batch_id for straw in lifted], wanted)
+    return list(lifted[:wanted])
+
+
+def _named_lifted(
+    withdrawal: Withdrawal, lifted: Sequence[StrawNow], codes: Sequence[str]
+) -> list[StrawNow]:
+    by_code = {straw.code: straw for straw in lifted}
+    back = []
+    for code in dict.fromkeys(picking.straw_code(text) for text in codes):
+        if code not in by_code:
+            raise _already_used(withdrawal, code)
+        back.append(by_code[code])
+    return back
+
+
+def discard_rest(db: Session, act: Act, withdrawal_id: UUID, reason: str) -> tuple[Withdrawal, int]:
+    """Discard what is still out of a withdrawal; gives the withdrawal and how many."""
+    withdrawal = withdrawal_of(db, withdrawal_id)
+    lifted = store.lifted_of(db, withdrawal.id)
+    if not lifted:
+        raise rules.TooFewLifted("Nothing of this withdrawal is still out.", available_straws=0)
+    place = Place("discarded", withdrawal_id=withdrawal.id)
+    book(
+        db,
+        act,
+        "discard",
+        [Movement(straw, place, provisional=straw.provisional) for straw in lifted],
+        reason=reason,
+        withdrawal_id=withdrawal.id,
+    )
+    return withdrawal, len(lifted)
+
+
+def insemination_of(db: Session, insemination_id: UUID) -> Insemination:
+    """The insemination, or Unknown."""
+    insemination = db.get(Insemination, insemination_id)
+    if insemination is None:
+        raise Unknown("There is no such insemination.", insemination_id=insemination_id)
+    return insemination
+
+
+def take_back_insemination(
+    db: Session, act: Act, insemination_id: UUID, reason: str
+) -> Insemination:
+    """Undo an insemination that was recorded by mistake: its straws are out again."""
+    insemination = insemination_of(db, insemination_id)
+    entry = db.exec(select(Entry).where(Entry.id == insemination.id)).one()
+    take_back(db, act, entry, reason, kinds=frozenset({"use"}))
+    insemination.corrected_at = act.recorded_at
+    db.add(insemination)
+    return insemination
+
+
+def record_outcome(
+    db: Session, act: Act, insemination_id: UUID, *, checked_on: date, pregnant: bool, today: date
+) -> Outcome:
+    """What a check of the mare found; a later one replaces it and both stay readable."""
+    insemination = insemination_of(db, insemination_id)
+    rules.refuse_wrong_check_day(checked_on, insemination.inseminated_at.date(), today)
+    outcome = Outcome(
+        id=act.id,
+        insemination_id=insemination.id,
+        checked_on=checked_on,
+        pregnant=pregnant,
+        recorded_at=act.recorded_at,
+        by_id=act.by.id,
+        by_name=act.by.display_name,
+    )
+    db.add(outcome)
+    return outcome

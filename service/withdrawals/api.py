@@ -1,0 +1,412 @@
+"""Taking a dose over HTTP: the plan, the withdrawal, the insemination, what came of it."""
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Annotated, Any
+from uuid import UUID
+
+from fastapi import APIRouter, Query, Request, Response
+from sqlmodel import Session
+
+from service.bank import store as bank
+from service.bank.actions import new_mare
+from service.bank.rules import NewMare
+from service.bank.store import Mare, Stallion
+from service.edge.asking import Anyone, Worker
+from service.edge.listing import AskedPage, Listing, page_of
+from service.edge.problems import problems
+from service.edge.replay import AskedOnce, once
+from service.edge.transaction import Reading, Writing
+from service.edge.wiring import wiring
+from service.kernel.acts import Act
+from service.kernel.errors import Unknown
+from service.ledger.picking import Exchange
+from service.ledger.rules import (
+    GobletFull,
+    NotEnoughStraws,
+    OnHold,
+    StrawElsewhere,
+    StrawGone,
+    UnknownCode,
+)
+from service.withdrawals import actions, afterwards, plans, rules, store
+from service.withdrawals.store import Insemination, Withdrawal
+from service.withdrawals.wire import (
+    CorrectInseminationIn,
+    DiscardRestIn,
+    ExchangedOut,
+    IdentifyIn,
+    InseminationIn,
+    InseminationOut,
+    OutcomeIn,
+    OutcomeOut,
+    PlanIn,
+    PlannedPick,
+    PlanOut,
+    ReturnIn,
+    ThawOut,
+    ThawStep,
+    WithdrawalIn,
+    WithdrawalOut,
+    WithdrawnStraw,
+)
+
+router = APIRouter(prefix="/api", tags=["withdrawals"])
+
+
+@router.post(
+    "/withdrawals/plan",
+    operation_id="plan_withdrawal",
+    summary="Which straws, from where",
+    responses=problems(Unknown, NotEnoughStraws, rules.ReserveReached),
+)
+def plan_withdrawal(request: Request, body: PlanIn, who: Anyone, db: Reading) -> PlanOut:
+    """Books nothing. One batch a dose if it can be, then the fewest lifts, then the oldest."""
+    actions.refuse_reasons_of_others(
+        who, override_reason=None, release_reserve=body.release_reserve
+    )
+    stallion = actions.stallion_of(db, body.stallion_id)
+    rule = bank.dose_rule_of(db, stallion.id)
+    plan = plans.plan_for(
+        db,
+        plans.Wish(stallion, body.doses, body.batch_id, body.release_reserve),
+        rule,
+        _today(request, db),
+    )
+    return PlanOut(
+        rule=rules.rule_facts(rule),
+        straws=plan.straws,
+        progressive_million=plan.progressive_million,
+        canister_lifts=plan.canister_lifts,
+        picks=[
+            PlannedPick(
+                goblet_id=pick.goblet_id,
+                address=pick.address,
+                batch_id=pick.batch.id,
+                batch_code=pick.batch.code,
+                straw_colour=pick.batch.straw_colour or stallion.straw_colour,
+                straws=pick.straws,
+                straw_codes=pick.codes,
+            )
+            for pick in plan.picks
+        ],
+        why=plan.why,
+        warnings=plan.warnings,
+    )
+
+
+def _today(request: Request, db: Session) -> date:
+    return bank.today_at(bank.station_of(db), wiring(request).clock())
+
+
+@router.post(
+    "/withdrawals",
+    operation_id="withdraw",
+    summary="Lift straws for a mare",
+    status_code=201,
+    response_model=WithdrawalOut,
+    responses=problems(
+        Unknown,
+        UnknownCode,
+        StrawGone,
+        StrawElsewhere,
+        NotEnoughStraws,
+        OnHold,
+        rules.ReserveReached,
+        rules.WrongStallion,
+        rules.BelowDoseRule,
+        rules.AboveDoseRule,
+        rules.NameTheMare,
+    ),
+)
+def withdraw(
+    request: Request, body: WithdrawalIn, who: Worker, db: Writing, asked: AskedOnce
+) -> Response:
+    """From now on the straws are out of stock; what becomes of them is recorded next."""
+
+    def do(act: Act) -> WithdrawalOut:
+        order = actions.WithdrawalOrder(
+            stallion_id=body.stallion_id,
+            mare=_mare(db, act, body),
+            doses=body.doses,
+            picks=[pick.pick() for pick in body.picks or []],
+            codes=body.straw_codes or [],
+            override_reason=body.override_reason,
+            release_reserve=body.release_reserve,
+        )
+        withdrawal, exchanged = actions.withdraw(db, act, order, _today(request, db))
+        return _shown(db, withdrawal, exchanged)
+
+    return once(db, asked, who, body, do)
+
+
+def _mare(db: Session, act: Act, body: WithdrawalIn) -> Mare:
+    if (body.mare_id is None) == (body.mare is None):
+        raise rules.NameTheMare(
+            "Send either mare_id (a mare in the book) or mare (a new one).",
+            errors=[{"field": "mare_id", "message": "send either mare_id or mare"}],
+        )
+    if body.mare is not None:
+        new = NewMare(name=body.mare.name, ueln=body.mare.ueln, owner=body.mare.owner)
+        return new_mare(db, act, new, id=act.new_id())
+    mare = db.get(Mare, body.mare_id)
+    if mare is None:
+        raise Unknown("There is no such mare.", mare_id=body.mare_id)
+    return mare
+
+
+@router.get("/withdrawals", operation_id="list_withdrawals", summary="Withdrawals, newest first")
+def list_withdrawals(
+    who: Anyone,
+    db: Reading,
+    page: AskedPage,
+    state: Annotated[str | None, Query(pattern="^lifted$", description="Only those out.")] = None,
+    stallion_id: UUID | None = None,
+    mare_id: UUID | None = None,
+) -> Listing[WithdrawalOut]:
+    """With `state=lifted` only those of which straws are still out."""
+    rows = store.page_of_withdrawals(
+        db, page, stallion_id=stallion_id, mare_id=mare_id, lifted=state == "lifted"
+    )
+    return page_of(
+        rows,
+        page,
+        key=lambda row: (row[0].recorded_at.isoformat(), str(row[0].id)),
+        show=lambda row: _shown(db, row[0]),
+    )
+
+
+@router.get(
+    "/withdrawals/{withdrawal_id}",
+    operation_id="read_withdrawal",
+    summary="One withdrawal",
+    responses=problems(Unknown),
+)
+def read_withdrawal(withdrawal_id: UUID, who: Anyone, db: Reading) -> WithdrawalOut:
+    """The straws, how to thaw them, and what became of them."""
+    return _shown(db, actions.withdrawal_of(db, withdrawal_id))
+
+
+@router.post(
+    "/withdrawals/{withdrawal_id}/identify",
+    operation_id="identify_withdrawal",
+    summary="Which straws they were",
+    status_code=201,
+    response_model=WithdrawalOut,
+    responses=problems(Unknown, UnknownCode, StrawGone),
+)
+def identify_withdrawal(
+    withdrawal_id: UUID, body: IdentifyIn, who: Worker, db: Writing, asked: AskedOnce
+) -> Response:
+    """Makes provisional codes certain; twins are exchanged where the hand took another one."""
+
+    def do(act: Act) -> WithdrawalOut:
+        withdrawal, exchanged = actions.identify(db, act, withdrawal_id, body.straw_codes)
+        return _shown(db, withdrawal, exchanged)
+
+    return once(db, asked, who, body, do)
+
+
+@router.post(
+    "/withdrawals/{withdrawal_id}/insemination",
+    operation_id="record_insemination",
+    summary="What was used",
+    status_code=201,
+    response_model=InseminationOut,
+    responses=problems(Unknown, rules.TooFewLifted, rules.WhichStraws, rules.BeforeWithdrawal),
+)
+def record_insemination(
+    request: Request,
+    withdrawal_id: UUID,
+    body: InseminationIn,
+    who: Worker,
+    db: Writing,
+    asked: AskedOnce,
+) -> Response:
+    """Used straws are used, thawed and unused ones discarded; the rest stays lifted."""
+
+    def do(act: Act) -> InseminationOut:
+        facts = afterwards.InseminationFacts(
+            inseminated_at=body.inseminated_at,
+            straws_used=body.straws_used,
+            straws_thawed_unused=body.straws_thawed_unused,
+            method=body.method,
+            note=body.note,
+            used_codes=body.used_straw_codes,
+            thawed_unused_codes=body.thawed_unused_straw_codes,
+        )
+        return _insemination(db, afterwards.inseminate(db, act, withdrawal_id, facts))
+
+    return once(db, asked, who, body, do)
+
+
+@router.post(
+    "/withdrawals/{withdrawal_id}/return",
+    operation_id="return_straws",
+    summary="Back into nitrogen",
+    status_code=201,
+    response_model=WithdrawalOut,
+    responses=problems(
+        Unknown,
+        rules.MayHaveThawed,
+        rules.AlreadyUsed,
+        rules.TooFewLifted,
+        rules.WhichStraws,
+        GobletFull,
+        StrawGone,
+    ),
+)
+def return_straws(
+    withdrawal_id: UUID, body: ReturnIn, who: Worker, db: Writing, asked: AskedOnce
+) -> Response:
+    """Only straws that stayed in nitrogen, and the person says so."""
+
+    def do(act: Act) -> WithdrawalOut:
+        withdrawal, _, exchanged = afterwards.put_back(
+            db,
+            act,
+            withdrawal_id,
+            goblet_id=body.goblet_id,
+            straws=body.straws,
+            codes=body.straw_codes or [],
+            kept_in_nitrogen=body.kept_in_nitrogen,
+        )
+        return _shown(db, withdrawal, exchanged)
+
+    return once(db, asked, who, body, do)
+
+
+@router.post(
+    "/withdrawals/{withdrawal_id}/discard",
+    operation_id="discard_rest",
+    summary="Throw the rest away",
+    status_code=201,
+    response_model=WithdrawalOut,
+    responses=problems(Unknown, rules.TooFewLifted),
+)
+def discard_rest(
+    withdrawal_id: UUID, body: DiscardRestIn, who: Worker, db: Writing, asked: AskedOnce
+) -> Response:
+    """What is still out of this withdrawal is discarded."""
+
+    def do(act: Act) -> WithdrawalOut:
+        withdrawal, _ = afterwards.discard_rest(db, act, withdrawal_id, body.reason)
+        return _shown(db, withdrawal)
+
+    return once(db, asked, who, body, do)
+
+
+@router.post(
+    "/inseminations/{insemination_id}/outcome",
+    operation_id="record_outcome",
+    summary="Pregnant or not",
+    status_code=201,
+    response_model=InseminationOut,
+    responses=problems(Unknown, rules.WrongDay),
+)
+def record_outcome(
+    request: Request,
+    insemination_id: UUID,
+    body: OutcomeIn,
+    who: Worker,
+    db: Writing,
+    asked: AskedOnce,
+) -> Response:
+    """A later check replaces an earlier one; both stay readable."""
+
+    def do(act: Act) -> InseminationOut:
+        afterwards.record_outcome(
+            db,
+            act,
+            insemination_id,
+            checked_on=body.checked_on,
+            pregnant=body.pregnant,
+            today=_today(request, db),
+        )
+        return _insemination(db, afterwards.insemination_of(db, insemination_id))
+
+    return once(db, asked, who, body, do)
+
+
+@router.post(
+    "/inseminations/{insemination_id}/correct",
+    operation_id="correct_insemination",
+    summary="Take an insemination back that was recorded by mistake",
+    status_code=201,
+    response_model=WithdrawalOut,
+    responses=problems(Unknown),
+)
+def correct_insemination(
+    insemination_id: UUID,
+    body: CorrectInseminationIn,
+    who: Worker,
+    db: Writing,
+    asked: AskedOnce,
+) -> Response:
+    """Its straws are out again, until what truly happened is recorded."""
+
+    def do(act: Act) -> WithdrawalOut:
+        record = afterwards.take_back_insemination(db, act, insemination_id, body.reason)
+        return _shown(db, actions.withdrawal_of(db, record.withdrawal_id))
+
+    return once(db, asked, who, body, do)
+
+
+def _shown(
+    db: Session, withdrawal: Withdrawal, exchanged: Sequence[Exchange] = ()
+) -> WithdrawalOut:
+    straws = store.straws_of(db, withdrawal.id)
+    batches = store.batches(db, list({straw.batch_id for straw in straws}))
+    places = {id for straw in straws for id in (straw.goblet_id, straw.left_goblet_id) if id}
+    addresses = store.addresses(db, list(places))
+    inseminations = [_insemination(db, one) for one in store.inseminations_of(db, withdrawal.id)]
+    return WithdrawalOut(
+        id=withdrawal.id,
+        state=rules.state_of([straw.state for straw in straws], bool(inseminations)),
+        stallion_id=withdrawal.stallion_id,
+        stallion_name=db.get_one(Stallion, withdrawal.stallion_id).name,
+        mare_id=withdrawal.mare_id,
+        mare_name=db.get_one(Mare, withdrawal.mare_id).name,
+        doses=withdrawal.doses,
+        rule=withdrawal.rule,
+        straws=[
+            WithdrawnStraw(
+                code=straw.code if straw.coded else None,
+                state=straw.state,
+                batch_id=straw.batch_id,
+                batch_code=batches[straw.batch_id].code,
+                address=addresses.get(straw.goblet_id or straw.left_goblet_id or withdrawal.id),
+                provisional=straw.provisional,
+            )
+            for straw in straws
+        ],
+        thaw=[ThawOut(batch_code=one.code, steps=_steps(one.thaw)) for one in batches.values()],
+        exchanged=[ExchangedOut(in_=one.in_, out=one.out) for one in exchanged],
+        override_reason=withdrawal.override_reason,
+        release_reserve=withdrawal.release_reserve,
+        occurred_at=withdrawal.occurred_at,
+        by=withdrawal.by_name,
+        insemination=inseminations[-1] if inseminations else None,
+        inseminations=inseminations,
+    )
+
+
+def _steps(thaw: list[dict[str, Any]] | None) -> list[ThawStep] | None:
+    return None if thaw is None else [ThawStep(**step) for step in thaw]
+
+
+def _insemination(db: Session, record: Insemination) -> InseminationOut:
+    outcome = store.newest_outcome(db, record.id)
+    return InseminationOut(
+        id=record.id,
+        withdrawal_id=record.withdrawal_id,
+        inseminated_at=record.inseminated_at,
+        straws_used=record.straws_used,
+        straws_thawed_unused=record.straws_thawed_unused,
+        method=record.method,
+        note=record.note,
+        by=record.by_name,
+        outcome=OutcomeOut(id=outcome.id, checked_on=outcome.checked_on, pregnant=outcome.pregnant)
+        if outcome
+        else None,
+    )

@@ -1,0 +1,150 @@
+"""The plan of a withdrawal out of the stock as it stands: what may be used, and the best of it."""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from uuid import UUID
+
+from sqlmodel import Session
+
+from service.bank import store as bank
+from service.bank.doses import DoseRule
+from service.bank.store import Batch, Stallion
+from service.ledger.rules import NotEnoughStraws
+from service.ledger.store import stored_twins
+from service.withdrawals import rules, store
+from service.withdrawals.planning import (
+    BatchFacts,
+    Cell,
+    Plan,
+    available,
+    doses_after,
+    plan_doses,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """How many doses of whom; of one batch only, if that is named."""
+
+    stallion: Stallion
+    doses: int
+    batch_id: UUID | None = None
+    release_reserve: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """One stop of the walk: so many straws of a batch, and codes that would do."""
+
+    goblet_id: UUID
+    address: str
+    batch: Batch
+    straws: int
+    codes: list[str]
+
+
+@dataclass(frozen=True, slots=True)
+class StockPlan:
+    """A plan with what a person needs to see at each stop."""
+
+    straws: int
+    progressive_million: Fraction | None
+    canister_lifts: int
+    picks: list[Walk]
+    why: str
+    warnings: list[str]
+
+
+def plan_for(db: Session, wish: Wish, rule: DoseRule, today: date) -> StockPlan:
+    """The best plan of this wish.
+
+    Raises NotEnoughStraws with what there is, ReserveReached when the last doses would be touched
+    without a release.
+    """
+    batches, cells = _free_cells(db, wish.stallion.id, today)
+    facts = [_facts(batch) for batch in batches.values()]
+    wanted = [cell for cell in cells if wish.batch_id in (None, cell.batch_id)]
+    plan = plan_doses(rule, wanted, facts, wish.doses)
+    if plan is None:
+        raise _not_enough(db, wish, available(rule, wanted, facts), today)
+    _refuse_reserve(wish, rule, cells, facts, plan)
+    return StockPlan(
+        straws=plan.straws,
+        progressive_million=plan.progressive_million,
+        canister_lifts=plan.canister_lifts,
+        picks=_walk(db, plan, batches),
+        why=plan.why,
+        warnings=list(plan.warnings),
+    )
+
+
+def _free_cells(
+    db: Session, stallion_id: UUID, today: date
+) -> tuple[dict[UUID, Batch], list[Cell]]:
+    places = store.free_places(db, stallion_id)
+    held = bank.holds_on(db, today, list({batch.id for batch, *_ in places}))
+    free = [place for place in places if place[0].id not in held]
+    cells = [
+        Cell(batch.id, goblet.id, canister.id, straws, goblet.address)
+        for batch, goblet, canister, straws in free
+    ]
+    return {batch.id: batch for batch, *_ in free}, cells
+
+
+def _facts(batch: Batch) -> BatchFacts:
+    return BatchFacts(
+        batch.id, batch.code, batch.collected_on, bank.quality_of(batch), _thaw(batch)
+    )
+
+
+def _thaw(batch: Batch) -> Hashable | None:
+    if batch.thaw is None:
+        return None
+    return tuple(tuple(sorted(step.items())) for step in batch.thaw)
+
+
+def _not_enough(db: Session, wish: Wish, there_is: tuple[int, int], today: date) -> NotEnoughStraws:
+    straws, doses = there_is
+    held = [
+        rules.hold_words(batch.code, hold.reason, hold.until)
+        for batch, hold in _held(db, wish, today)
+    ]
+    return NotEnoughStraws(
+        " ".join(
+            [
+                f"{straws} straws of {wish.stallion.name} may be planned; they make {doses} "
+                f"doses, not {wish.doses}.",
+                *held[:3],
+            ]
+        ),
+        available_straws=straws,
+        available_doses=doses,
+    )
+
+
+def _held(db: Session, wish: Wish, today: date) -> list[tuple[Batch, bank.Hold]]:
+    places = store.free_places(db, wish.stallion.id, wish.batch_id)
+    batches = {batch.id: batch for batch, *_ in places}
+    return [(batches[id], hold) for id, hold in bank.holds_on(db, today, list(batches)).items()]
+
+
+def _refuse_reserve(
+    wish: Wish, rule: DoseRule, cells: Sequence[Cell], facts: Sequence[BatchFacts], plan: Plan
+) -> None:
+    reserve = wish.stallion.reserve_doses
+    if wish.release_reserve is None and doses_after(rule, cells, facts, plan) < reserve:
+        raise rules.reserve_reached(available(rule, cells, facts)[1], reserve)
+
+
+def _walk(db: Session, plan: Plan, batches: dict[UUID, Batch]) -> list[Walk]:
+    walk = []
+    for cell, straws in plan.picks:
+        # The planner carries ids as it was given them; here they are UUIDs again.
+        assert isinstance(cell.goblet_id, UUID)
+        assert isinstance(cell.batch_id, UUID)
+        twins = [twin for twin in stored_twins(db, cell.batch_id, cell.goblet_id) if twin.coded]
+        codes = [twin.code for twin in twins[:straws]]
+        walk.append(Walk(cell.goblet_id, cell.address, batches[cell.batch_id], straws, codes))
+    return walk

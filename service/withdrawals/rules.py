@@ -1,0 +1,212 @@
+"""When a withdrawal is refused, in words that say what to do."""
+
+from collections.abc import Sequence
+from datetime import date
+from uuid import UUID
+
+from service.bank.doses import (
+    DoseRule,
+    Judgement,
+    Straws,
+    StrawsRule,
+    most_doses,
+    plain_number,
+)
+from service.kernel.errors import Conflict, Forbidden, Invalid
+
+#: Places from which no straw comes back.
+ENDED = frozenset({"used", "discarded"})
+
+
+class WrongStallion(Invalid):
+    """A straw of another stallion."""
+
+    code = "wrong-stallion"
+    title = "A straw of another stallion"
+
+
+class BelowDoseRule(Invalid):
+    """Too little for the doses meant."""
+
+    code = "below-dose-rule"
+    title = "Too few straws for this dose"
+
+
+class AboveDoseRule(Invalid):
+    """More than the doses meant need."""
+
+    code = "above-dose-rule"
+    title = "More straws than this dose needs"
+
+
+class ReserveReached(Conflict):
+    """What would be left is less than the stallion's reserve."""
+
+    code = "reserve-reached"
+    title = "These are his last doses"
+
+
+class NotYours(Forbidden):
+    """An override or a release that this role may not give."""
+
+    code = "forbidden"
+    title = "Your role does not allow this"
+
+
+class NameTheMare(Invalid):
+    """Neither or both of a known and a new mare."""
+
+    code = "name-the-mare"
+    title = "Say which mare"
+
+
+class MayHaveThawed(Invalid):
+    """Straws that may have left the nitrogen never go back."""
+
+    code = "may-have-thawed"
+    title = "What may have thawed does not go back"
+
+
+class AlreadyUsed(Conflict):
+    """Straws that were used or discarded."""
+
+    code = "already-used"
+    title = "These straws were used or discarded"
+
+
+class WhichStraws(Invalid):
+    """Straws of several batches are out; a number alone does not say which."""
+
+    code = "which-straws"
+    title = "Say which straws"
+
+
+class TooFewLifted(Conflict):
+    """More straws than are still out."""
+
+    code = "not-enough-straws"
+    title = "Fewer straws are out"
+
+
+class BeforeWithdrawal(Invalid):
+    """An insemination said to have happened before its straws were lifted."""
+
+    code = "before-what-it-follows"
+    title = "This is said to have happened too early"
+
+
+class WrongDay(Invalid):
+    """A day that cannot be."""
+
+    code = "wrong-day"
+    title = "This day cannot be right"
+
+
+def refuse_wrong_dose(judgement: Judgement, override_reason: str | None) -> None:
+    """Raise BelowDoseRule or AboveDoseRule, unless somebody who may gave a reason."""
+    if override_reason is not None:
+        return
+    facts = {
+        "straws": judgement.straws,
+        "doses": judgement.doses,
+        "doses_met": judgement.doses_met,
+        "progressive_million": judgement.progressive_million,
+    }
+    doses = f"{judgement.doses} dose{'s' if judgement.doses > 1 else ''}"
+    if judgement.below:
+        raise BelowDoseRule(
+            f"These {judgement.straws} straws do not make {doses} by the stallion's rule. "
+            "Take more, or let a vet or manager give a reason (override_reason).",
+            **facts,
+        )
+    if judgement.above:
+        raise AboveDoseRule(
+            f"{judgement.spare_straws} of these {judgement.straws} straws are more than {doses} "
+            "needs. Leave them, or let a vet or manager give a reason (override_reason).",
+            spare_straws=judgement.spare_straws,
+            **facts,
+        )
+
+
+def refuse_reserve(
+    *, rule: DoseRule, before: Straws, after: Straws, reserve_doses: int, release: str | None
+) -> None:
+    """Raise ReserveReached when less than the reserve would be left, unless it is released.
+
+    Straws that make no dose do not touch the reserve.
+    """
+    if release is not None or reserve_doses == 0:
+        return
+    doses_before, doses_after = most_doses(rule, before), most_doses(rule, after)
+    if doses_after < reserve_doses and doses_after < doses_before:
+        raise reserve_reached(doses_before, reserve_doses)
+
+
+def reserve_reached(doses_left: int, reserve_doses: int) -> ReserveReached:
+    """The refusal to touch a stallion's last doses, with what may be had without a release."""
+    return ReserveReached(
+        f"{doses_left} doses are left and the last {reserve_doses} are kept in reserve. "
+        "A manager may release them, with a reason (release_reserve).",
+        available_doses=max(0, doses_left - reserve_doses),
+        doses_left=doses_left,
+        reserve_doses=reserve_doses,
+    )
+
+
+def refuse_mixed_guess(batch_ids: Sequence[UUID], straws: int) -> None:
+    """Raise WhichStraws when a number below all does not say of which batch."""
+    if len(set(batch_ids)) > 1 and straws not in (0, len(batch_ids)):
+        raise WhichStraws(
+            "Straws of several batches are out, and a number does not say which of them. "
+            "Scan or type their codes."
+        )
+
+
+def refuse_wrong_check_day(checked_on: date, inseminated_on: date, today: date) -> None:
+    """Raise WrongDay for a check before the insemination or after today."""
+    if checked_on < inseminated_on or checked_on > today:
+        raise WrongDay(
+            "The mare was checked between the day of the insemination and today. Look at the date.",
+            errors=[{"field": "checked_on", "message": "before the insemination or after today"}],
+            inseminated_on=inseminated_on,
+        )
+
+
+def state_of(states: Sequence[str], inseminated: bool) -> str:  # noqa: FBT001
+    """What became of a withdrawal, in one word, from where its straws are."""
+    if "lifted" in states:
+        return "lifted"
+    if inseminated:
+        return "inseminated"
+    return "discarded" if "discarded" in states else "returned"
+
+
+def rule_facts(rule: DoseRule) -> dict[str, object]:
+    """A dose rule as the contract writes it."""
+    if isinstance(rule, StrawsRule):
+        return {"kind": "straws", "straws": rule.straws}
+    return {
+        "kind": "sperm",
+        "progressive_million": float(rule.progressive_million),
+        "minimum_post_thaw_percent": float(rule.minimum_post_thaw_percent),
+    }
+
+
+def rule_words(rule: DoseRule) -> str:
+    """A dose rule as a person says it."""
+    if isinstance(rule, StrawsRule):
+        return f"{rule.straws} straw{'s' if rule.straws > 1 else ''} a dose"
+    return (
+        f"at least {plain_number(rule.progressive_million)} million progressively motile sperm "
+        f"a dose, from batches of at least {plain_number(rule.minimum_post_thaw_percent)} % "
+        "post-thaw"
+    )
+
+
+def hold_words(code: str, reason: str, until: date | None) -> str:
+    """Why a batch is held, for the person who wants it."""
+    ends = f" until {until:%d %b %Y}" if until else ""
+    return (
+        f"Batch {code} is on hold{ends}: {reason}. "
+        "Take another batch, or let a vet or manager release it."
+    )
