@@ -13,6 +13,7 @@ from service.kernel.errors import Invalid
 
 T = TypeVar("T")
 Row = TypeVar("Row")
+K = TypeVar("K")
 
 DEFAULT_LIMIT = 100
 MOST = 1_000
@@ -38,6 +39,20 @@ class Page:
 
     limit: int
     after: tuple[Any, ...] | None
+
+    def after_one(self, kind: Callable[[Any], K]) -> K | None:
+        """The marker of a list that is sorted by one value, as `kind`. Raises BadCursor."""
+        marker = self.after_as(kind)
+        return None if marker is None else marker[0]
+
+    def after_as(self, *kinds: Callable[[Any], K]) -> tuple[K, ...] | None:
+        """The marker's values, each as its kind. Raises BadCursor."""
+        if self.after is None:
+            return None
+        try:
+            return tuple(kind(value) for kind, value in zip(kinds, self.after, strict=True))
+        except (ValueError, TypeError, AttributeError) as error:
+            raise _bad_cursor() from error
 
 
 def _page(
@@ -74,8 +89,20 @@ def _key_of(marker: str) -> tuple[Any, ...]:
     try:
         padded = marker + "=" * (-len(marker) % 4)
         key = json.loads(base64.urlsafe_b64decode(padded.encode()))
-        if not isinstance(key, list):
+        if not isinstance(key, list) or not all(map(_can_be_asked_for, key)):
             raise ValueError
         return tuple(key)
     except ValueError as error:
-        raise BadCursor("Send `after` as it came in `next`, or leave it out.") from error
+        raise _bad_cursor() from error
+
+
+def _can_be_asked_for(part: object) -> bool:
+    """Whether a database takes this as a value: text in UTF-8, an integer of 64 bits."""
+    if isinstance(part, str):
+        part.encode()  # half a surrogate pair raises a ValueError
+        return "\x00" not in part
+    return isinstance(part, int) and -(2**63) <= part < 2**63
+
+
+def _bad_cursor() -> BadCursor:
+    return BadCursor("Send `after` as it came in `next`, or leave it out.")

@@ -200,8 +200,8 @@ def read_stock_by_stallion(
     today = bank.today_at(bank.station_of(db), wiring(request).clock())
     found = stock.by_stallion(db, today, stock.Scope())
     key = _stallion_key
-    if page.after:
-        found = [one for one in found if key(one) > page.after]
+    if after := page.after_as(str, str):
+        found = [one for one in found if key(one) > after]
     return page_of(found[: page.limit + 1], page, key=key, show=_stallion_stock)
 
 
@@ -277,7 +277,7 @@ def read_ledger(
         straw=code_rules.read(straw).code if straw else None,
         stallion_id=stallion_id,
         by_id=_person_id(db, person) if person else None,
-        after=page.after[0] if page.after else None,
+        after=page.after_one(int),
         newest_first=newest_first,
         limit=page.limit + 1,
     )

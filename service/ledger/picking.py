@@ -77,7 +77,7 @@ def take(db: Session, act: Act, *, picks: Sequence[Pick] = (), codes: Sequence[s
     """
     if bool(picks) == bool(codes):
         raise NothingNamed("Send either picks or straw_codes.")
-    read = [_straw_code(code) for code in codes]
+    read = [straw_code(code) for code in codes]
     merged = _merged(picks)
     named = [*read, *(code for pick in merged for code in pick.seen)]
     _refuse_twice(named)
@@ -89,12 +89,19 @@ def take(db: Session, act: Act, *, picks: Sequence[Pick] = (), codes: Sequence[s
     return hand.taken
 
 
-def identify(db: Session, act: Act, withdrawal_id: UUID, codes: Sequence[str]) -> list[Exchange]:
+def identify(
+    db: Session,
+    act: Act,
+    withdrawal_id: UUID,
+    codes: Sequence[str],
+    *,
+    entry_id: UUID | None = None,
+) -> list[Exchange]:
     """Make certain which straws a withdrawal took; twins are exchanged where the hand differed.
 
     Raises as `take` does; StrawGone also for a code that is no twin of a straw still open here.
     """
-    read = [_straw_code(code) for code in codes]
+    read = [straw_code(code) for code in codes]
     _refuse_twice(read)
     found = _found(db, read)
     ours = store.straws_where(db, col(Straw.withdrawal_id) == withdrawal_id)
@@ -115,6 +122,7 @@ def identify(db: Session, act: Act, withdrawal_id: UUID, codes: Sequence[str]) -
         act,
         "identify",
         [Movement(now[code], place_of(now[code]), since=now[code].since) for code in read],
+        entry_id=entry_id,
         withdrawal_id=withdrawal_id,
     )
     return exchanged
@@ -135,14 +143,15 @@ def _merged(picks: Sequence[Pick]) -> list[Pick]:
     for pick in picks:
         place = (pick.goblet_id, pick.batch_id)
         straws[place] += pick.straws
-        seen[place] += [_straw_code(code) for code in pick.seen]
+        seen[place] += [straw_code(code) for code in pick.seen]
     return [
         Pick(goblet_id, batch_id, number, tuple(seen[goblet_id, batch_id]))
         for (goblet_id, batch_id), number in straws.items()
     ]
 
 
-def _straw_code(text: str) -> str:
+def straw_code(text: str) -> str:
+    """The straw's code in what was scanned or typed. Raises MisreadCode, NotAStraw."""
     read = code_rules.read(text)
     if read.kind is not code_rules.Kind.STRAW:
         raise NotAStraw(

@@ -92,8 +92,8 @@ def rows(db: Session, scope: Scope, page: Page | None = None) -> list[StockRow]:
     )
     if page is not None:
         query = query.limit(page.limit + 1)
-        if page.after:
-            query = query.where(tuple_(col(Goblet.address), col(Batch.code)) > page.after)
+        if after := page.after_as(str, str):
+            query = query.where(tuple_(col(Goblet.address), col(Batch.code)) > after)
     return [StockRow(*row) for row in db.execute(query)]
 
 

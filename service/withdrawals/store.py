@@ -5,7 +5,7 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import JSON, CheckConstraint, Text, or_, tuple_
+from sqlalchemy import JSON, CheckConstraint, Text, and_, or_
 from sqlalchemy import select as sa_select
 from sqlmodel import Field, Session, SQLModel, col, select
 
@@ -179,9 +179,13 @@ def page_of_withdrawals(
                 sa_select(col(Straw.withdrawal_id)).where(col(Straw.state) == "lifted")
             )
         )
-    if page.after:
-        after = (datetime.fromisoformat(page.after[0]), UUID(page.after[1]))
+    after: tuple[Any, ...] | None = page.after_as(datetime.fromisoformat, UUID)
+    if after is not None:
+        recorded_at, id = after
         query = query.where(
-            tuple_(col(Withdrawal.recorded_at), col(Withdrawal.id)) < tuple_(*after)
+            or_(
+                col(Withdrawal.recorded_at) < recorded_at,
+                and_(col(Withdrawal.recorded_at) == recorded_at, col(Withdrawal.id) < id),
+            )
         )
     return list(db.exec(query))

@@ -1,0 +1,213 @@
+"""The command line: demo, serve, user, check."""
+
+import getpass
+import logging
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+import uvicorn
+from sqlalchemy.exc import OperationalError
+
+from service.app import make_app, open_book
+from service.kernel.acts import Role
+from service.kernel.clock import utc_now
+from service.kernel.database import Database, DatabaseUnfit
+from service.kernel.errors import Refusal
+from service.kernel.ids import new_id
+from service.kernel.only_one import only_server
+from service.ledger.check import check as check_book
+from service.people.actions import (
+    OneTimeCode,
+    add_user,
+    first_manager_code,
+    hashed_new_password,
+)
+from service.people.events import Occasion
+from service.settings import Settings
+
+#: What is in flight when the service is stopped has so long to finish.
+SECONDS_TO_FINISH = 10
+
+main = typer.Typer(
+    help="Rimebook, the straw bank of a stallion station.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+user = typer.Typer(help="People who may sign in.", no_args_is_help=True)
+main.add_typer(user, name="user")
+
+Data = Annotated[
+    Path | None, typer.Option("--data", help="The folder that holds the book.", show_default=False)
+]
+Host = Annotated[str, typer.Option(help="The address to listen on; 0.0.0.0 is every one.")]
+Port = Annotated[int, typer.Option(min=0, max=65535, help="The port to listen on.")]
+
+
+def _settings(data: Path | None) -> Settings:
+    return Settings() if data is None else Settings(data=data)
+
+
+@contextmanager
+def _plain_words() -> Iterator[None]:
+    """Say what is wrong in a sentence and end with 1; a trace helps nobody at the bench."""
+    try:
+        yield
+    except Refusal as refusal:
+        typer.echo(f"{refusal.title}. {refusal.detail}", err=True)
+        raise typer.Exit(1) from refusal
+    except (DatabaseUnfit, OSError) as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(1) from error
+    except OperationalError as error:
+        typer.echo(f"The database cannot be opened: {error.orig}", err=True)
+        raise typer.Exit(1) from error
+
+
+@main.command()
+def serve(host: Host = "127.0.0.1", port: Port = 8000, data: Data = None) -> None:
+    """Serve the bank; makes its database in an empty folder."""
+    with _plain_words():
+        settings = _settings(data)
+        with only_server(settings.data):
+            database = open_book(settings)
+            _welcome_first_manager(database)
+            database.close()
+            _run(settings, host, port)
+
+
+def _welcome_first_manager(database: Database) -> None:
+    with database.writing() as session:
+        code = first_manager_code(session, occasion=_now())
+    if code is None:
+        return
+    typer.echo("\nNobody can sign in as a manager yet. Sign in once with")
+    _show_code(code)
+    typer.echo("or add one yourself:  rimebook user add YOUR-NAME --role manager\n")
+
+
+def _show_code(code: OneTimeCode) -> None:
+    typer.echo(f"    user name      {code.username}")
+    typer.echo(f"    one-time code  {code.code}")
+    typer.echo(f"    good until     {_local(code.expires_at)}")
+
+
+def _local(moment: datetime) -> str:
+    return f"{moment.astimezone():%d %b %Y %H:%M %Z}"
+
+
+def _now() -> Occasion:
+    return Occasion(at=utc_now(), new_id=new_id)
+
+
+def _run(settings: Settings, host: str, port: int) -> None:
+    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
+    uvicorn.run(
+        make_app(settings),
+        host=host,
+        port=port,
+        log_level="warning",
+        timeout_graceful_shutdown=SECONDS_TO_FINISH,
+        server_header=False,
+    )
+
+
+@main.command()
+def demo(
+    host: Host = "127.0.0.1",
+    port: Port = 8000,
+    data: Annotated[Path, typer.Option(help="The folder that holds the demo's book.")] = Path(
+        "rimebook-demo"
+    ),
+) -> None:
+    """Show the invented Quillhaven Stallion Station, with straws to try everything on."""
+    from seed_data import quillhaven
+
+    with _plain_words(), only_server(data):
+        settings = Settings(data=data)
+        database = open_book(settings)
+        if quillhaven.is_empty(database):
+            typer.echo("Filling the bank of Quillhaven Stallion Station ...")
+            quillhaven.fill(database, now=utc_now())
+        database.close()
+        typer.echo(
+            quillhaven.welcome(f"http://{'localhost' if host == '127.0.0.1' else host}:{port}")
+        )
+        _run(settings, host, port)
+
+
+@user.command("add")
+def add(
+    username: Annotated[str, typer.Argument(help="The name to sign in with.")],
+    role: Annotated[Literal["technician", "vet", "manager", "auditor"], typer.Option()],
+    display_name: Annotated[
+        str | None, typer.Option(help="The name in the book; the user name unless given.")
+    ] = None,
+    password_stdin: Annotated[
+        bool, typer.Option("--password-stdin", help="Read the password from standard input.")
+    ] = False,
+    data: Data = None,
+) -> None:
+    """Add a person, also while the service runs on the same data.
+
+    Without --password-stdin a one-time code is shown, with which the person signs in once and
+    sets a password.
+    """
+    with _plain_words():
+        name = display_name or username
+        database = open_book(_settings(data))
+        password_hash = None
+        if password_stdin:
+            password = _read_password()
+            password_hash = hashed_new_password(password, username=username, display_name=name)
+        _add(database, username, name, role, password_hash)
+        database.close()
+
+
+def _read_password() -> str:
+    if sys.stdin.isatty():
+        return getpass.getpass("Password: ")
+    return sys.stdin.readline().rstrip("\r\n")
+
+
+def _add(
+    database: Database, username: str, name: str, role: Role, password_hash: str | None
+) -> None:
+    with database.writing() as session:
+        added, code = add_user(
+            session,
+            username=username,
+            display_name=name,
+            role=role,
+            occasion=_now(),
+            password_hash=password_hash,
+        )
+        username = added.username
+    typer.echo(f"Added {username} as {role}.")
+    if code is not None:
+        _show_code(code)
+
+
+@main.command()
+def check(data: Data = None) -> None:
+    """Read the whole book: every hash, every straw's way, today's stock. Exit 0 only if sound."""
+    with _plain_words():
+        settings = _settings(data)
+        if not settings.data.is_dir():
+            typer.echo(f"There is no book in {settings.data}.", err=True)
+            raise typer.Exit(1)
+        database = open_book(settings)
+        with database.reading() as session:
+            found = check_book(session)
+        database.close()
+    for problem in found.problems:
+        typer.echo(problem, err=True)
+    verdict = "sound" if found.sound else "NOT SOUND"
+    typer.echo(f"{found.entries} entries, head {found.head}: {verdict}")
+    if not found.sound:
+        raise typer.Exit(1)
