@@ -13,6 +13,7 @@ from fastapi.responses import FileResponse
 from fastapi.staticfiles import StaticFiles
 
 from service.bank import api as bank_api
+from service.bank import tanks_api
 from service.bank.actions import ensure_station
 from service.edge import problems
 from service.edge.asking import OPEN_TO_ALL, refuse_open_doors
@@ -28,7 +29,7 @@ from service.ledger.check import Soundness, Watch
 from service.lookup import api as lookup_api
 from service.migrations import upgrade
 from service.people import api as people_api
-from service.people.actions import identify
+from service.people.doorkeeper import Doorkeeper
 from service.settings import Settings
 from service.transfers import api as transfers_api
 from service.withdrawals import api as withdrawals_api
@@ -40,6 +41,7 @@ WEB = Path(__file__).resolve().parent.parent / "webui"
 ROUTERS = (
     people_api.router,
     bank_api.router,
+    tanks_api.router,
     ledger_api.router,
     places_api.router,
     lookup_api.router,
@@ -67,6 +69,8 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
         responses=problems.ALWAYS,
         max_body_size=settings.largest_body_bytes,
     )
+    doorkeeper = Doorkeeper(database)
+    app.state.doorkeeper = doorkeeper
     app.state.settings = settings
     app.state.watch = Watch(database)
     app.state.wiring = Wiring(
@@ -74,7 +78,7 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
         clock=clock,
         new_id=new_id,
         draw=secrets.randbits,
-        identify=identify,
+        identify=doorkeeper.identify,
     )
     problems.install(app)
     for router in ROUTERS:
@@ -104,6 +108,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     check.start()
     yield
     check.join()
+    app.state.doorkeeper.close()
     app.state.wiring.database.close()
 
 

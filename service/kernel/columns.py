@@ -10,8 +10,17 @@ from typing import Any
 
 from sqlalchemy import Dialect, String
 from sqlalchemy.types import TypeDecorator
+from sqlmodel import SQLModel
 
 from service.kernel import clock
+
+# Every key and index has the same name on every engine, so that a later migration can find it.
+SQLModel.metadata.naming_convention = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_name)s",
+    "pk": "pk_%(table_name)s",
+}
 
 
 class UtcMoment(TypeDecorator[datetime]):

@@ -1,6 +1,7 @@
 """${message}"""
 
 import sqlalchemy as sa
+import sqlmodel
 from alembic import op
 
 import service.kernel.columns

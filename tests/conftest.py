@@ -1,0 +1,115 @@
+"""What the tests of the whole service share: a real app on a real file, and the four people."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from fastapi.testclient import TestClient
+
+from service.app import make_app, open_book
+from service.kernel.acts import ROLES
+from service.kernel.clock import utc_now
+from service.kernel.ids import new_id
+from service.people.actions import add_user, make_token
+from service.people.events import Occasion
+from service.people.store import as_person
+from service.settings import Settings
+
+
+@pytest.fixture(scope="session")
+def founded(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]]:
+    """An empty bank with the four people, made once; and each one's token."""
+    folder = tmp_path_factory.mktemp("founded")
+    database = open_book(Settings(data=folder))
+    tokens = {}
+    for role in ROLES:
+        occasion = Occasion(at=utc_now(), new_id=new_id)
+        with database.writing() as db:
+            user, _ = add_user(
+                db, username=role, display_name=f"The {role}", role=role, occasion=occasion
+            )
+            user.password_hash = "not a hash: these sign in by token only"
+            user.one_time_code_hash = user.one_time_code_expires_at = None
+            _, tokens[role] = make_token(
+                db, who=as_person(user), name="tests", expires_on=None, occasion=occasion
+            )
+    database.close()
+    return folder, tokens
+
+
+@pytest.fixture
+def data(founded: tuple[Path, dict[str, str]], tmp_path: Path) -> Path:
+    """A data folder of this test's own, with the four people in it."""
+    folder = tmp_path / "data"
+    shutil.copytree(founded[0], folder)
+    return folder
+
+
+class Client(TestClient):
+    """A person at the API, signed in by token; refuses to go on after an unexpected answer."""
+
+    def ok(self, method: str, path: str, body: Any = None, *, status: int | None = None) -> Any:
+        """The JSON of an answer that must succeed (with this status, if one is named)."""
+        answer = self.request(method, path, **({} if body is None else {"json": body}))
+        expected = (200, 201, 204) if status is None else (status,)
+        assert answer.status_code in expected, (answer.status_code, answer.text)
+        return answer.json() if answer.content else None
+
+    def refused(self, method: str, path: str, body: Any, status: int, code: str) -> dict[str, Any]:
+        """The problem of an answer that must be refused so."""
+        answer = self.request(method, path, json=body)
+        assert answer.status_code == status, (answer.status_code, answer.text)
+        assert answer.headers["content-type"] == "application/problem+json"
+        problem: dict[str, Any] = answer.json()
+        assert problem["code"] == code, problem
+        return problem
+
+
+@pytest.fixture
+def service(data: Path) -> Iterator[TestClient]:
+    """The running service."""
+    with TestClient(make_app(Settings(data=data)), raise_server_exceptions=False) as running:
+        yield running
+
+
+@pytest.fixture
+def person(
+    service: TestClient, founded: tuple[Path, dict[str, str]]
+) -> Callable[[str], Client]:
+    """`person("vet")`: the API as that role sees it."""
+
+    def signed_in(role: str) -> Client:
+        client = Client(service.app, raise_server_exceptions=False)
+        client.headers = httpx.Headers({"Authorization": f"Bearer {founded[1][role]}"})
+        # The lifespan of `service` is the app's; this client only speaks to it.
+        client.portal = service.portal
+        return client
+
+    return signed_in
+
+
+@pytest.fixture
+def technician(person: Callable[[str], Client]) -> Client:
+    """The technician."""
+    return person("technician")
+
+
+@pytest.fixture
+def vet(person: Callable[[str], Client]) -> Client:
+    """The vet."""
+    return person("vet")
+
+
+@pytest.fixture
+def manager(person: Callable[[str], Client]) -> Client:
+    """The manager."""
+    return person("manager")
+
+
+@pytest.fixture
+def auditor(person: Callable[[str], Client]) -> Client:
+    """The auditor."""
+    return person("auditor")
