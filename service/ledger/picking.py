@@ -242,12 +242,23 @@ def _take_pick(hand: _Hand, pick: Pick) -> None:
             batch_id=pick.batch_id,
         )
     # Late entries: a straw that came after the time claimed cannot be the one that left then.
-    chosen = sorted(twins, key=lambda twin: (twin.since > hand.act.occurred_at, twin.code))[
-        :by_count
-    ]
+    late = hand.act.occurred_at
+    chosen = sorted(twins, key=lambda twin: (twin.since > late, twin.code))[:by_count]
     taken.straws += chosen
-    if len(twins) > by_count or any(twin.provisional for twin in twins):
+    if len(twins) > by_count or _in_doubt(hand.db, pick, twins):
         taken.provisional |= {twin.code for twin in chosen if twin.coded}
+
+
+def _in_doubt(db: Session, pick: Pick, twins: Sequence[StrawNow]) -> bool:
+    """Whether a twin that left this goblet by count may be one of those that seem to be here."""
+    return any(twin.provisional for twin in twins) or bool(
+        store.straws_where(
+            db,
+            col(Straw.batch_id) == pick.batch_id,
+            col(Straw.left_goblet_id) == pick.goblet_id,
+            col(Straw.provisional),
+        )
+    )
 
 
 def _seen_in(hand: _Hand, straw: StrawNow, pick: Pick) -> StrawNow:
