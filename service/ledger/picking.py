@@ -256,7 +256,7 @@ def _in_doubt(db: Session, pick: Pick, twins: Sequence[StrawNow]) -> bool:
             db,
             col(Straw.batch_id) == pick.batch_id,
             col(Straw.left_goblet_id) == pick.goblet_id,
-            col(Straw.provisional),
+            col(Straw.provisional).is_(True),
         )
     )
 
