@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-import httpx
+import httpx2
 import pytest
 from fastapi.testclient import TestClient
 
@@ -82,7 +82,7 @@ def person(service: TestClient, founded: tuple[Path, dict[str, str]]) -> Callabl
 
     def signed_in(role: str) -> Client:
         client = Client(service.app, raise_server_exceptions=False)
-        client.headers = httpx.Headers({"Authorization": f"Bearer {founded[1][role]}"})
+        client.headers = httpx2.Headers({"Authorization": f"Bearer {founded[1][role]}"})
         # The lifespan of `service` is the app's; this client only speaks to it.
         client.portal = service.portal
         return client

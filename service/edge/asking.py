@@ -21,12 +21,23 @@ from service.kernel.errors import Forbidden, SignedOut
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 COOKIE = "rimebook_session"
 
+#: What a page can send to another site without asking it first (Fetch, WHATWG, "CORS-safelisted
+#: request-header", from memory); a body without a name for its kind is one of them.
+_FORM_CONTENT = ("application/x-www-form-urlencoded", "multipart/form-data", "text/plain", "")
+
 
 class CrossSite(Forbidden):
     """A write that a foreign page may have sent."""
 
     code = "cross-site"
     title = "This write did not come from the service's own pages"
+
+
+class JsonNeeded(Forbidden):
+    """A body that a foreign page's form could have sent."""
+
+    code = "json-needed"
+    title = "Send this as JSON"
 
 
 class PasswordNeeded(Forbidden):
@@ -96,7 +107,8 @@ def refuse_cross_site(request: Request, *, silence_is_foreign: bool) -> None:
     """Refuse a write that another site's page may have sent.
 
     A browser names the sending page in `Origin` or `Sec-Fetch-Site` and a page cannot forge
-    either. `silence_is_foreign` refuses when both are missing, as a cookie-signed write must.
+    either. `silence_is_foreign` refuses when both are missing, as a cookie-signed write must. The
+    kinds of content that a plain form can send are refused whoever sends them.
     """
     site = request.headers.get("sec-fetch-site")
     origin = request.headers.get("origin")
@@ -111,6 +123,17 @@ def refuse_cross_site(request: Request, *, silence_is_foreign: bool) -> None:
             "A write signed by a cookie needs an Origin or Sec-Fetch-Site of this service. "
             "Programs sign with a token (Authorization: Bearer)."
         )
+    if _content_type(request) in _FORM_CONTENT:
+        raise JsonNeeded("Send the body as JSON, with Content-Type: application/json.")
+
+
+def _content_type(request: Request) -> str | None:
+    """The media type of the body; None when there is no body and none is named."""
+    named = request.headers.get("content-type")
+    if named is not None:
+        return named.partition(";")[0].strip().lower()
+    empty = request.headers.get("content-length", "0") == "0"
+    return None if empty and "transfer-encoding" not in request.headers else ""
 
 
 def refuse_open_doors(app: FastAPI) -> None:

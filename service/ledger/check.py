@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import Connection, String, and_, cast, func, or_
+from sqlalchemy import Connection, String, and_, cast, exists, func, or_
 from sqlalchemy import select as sa_select
-from sqlalchemy.sql import Select
+from sqlalchemy.orm import aliased
 from sqlmodel import Session, col
 
 from service.bank.store import Goblet
@@ -130,31 +130,19 @@ def _entry_text(row: Any, lines: str) -> str:
     )
 
 
-def _differ(one: Any, other: Any) -> Any:
-    return func.coalesce(_hex(one), "") != func.coalesce(_hex(other), "")
-
-
-def _ways() -> Any:
-    """Every line beside where its straw was before it, and whether it is the straw's last."""
-    way: dict[str, Any] = {"partition_by": Line.straw_code, "order_by": Line.entry_seq}
-    return sa_select(
-        col(Line.straw_code),
-        col(Line.entry_seq),
-        *(col(Line.from_state), col(Line.from_goblet_id), col(Line.to_state)),
-        *(col(Line.to_goblet_id), col(Line.provisional)),
-        func.lag(Line.to_state).over(**way).label("was_state"),
-        func.lag(Line.to_goblet_id).over(**way).label("was_goblet_id"),
-        func.lead(Line.entry_seq).over(**way).label("next_seq"),
-    ).subquery()
-
-
 def _broken_ways(connection: Connection) -> Iterator[str]:
     """Lines that take a straw from where it was not."""
-    way = _ways()
-    broken = sa_select(way.c.straw_code, way.c.entry_seq).where(
+    way: dict[str, Any] = {"partition_by": Line.straw_code, "order_by": Line.entry_seq}
+    steps = sa_select(
+        *(col(Line.straw_code), col(Line.entry_seq)),
+        *(col(Line.from_state), col(Line.from_goblet_id)),
+        func.lag(Line.to_state).over(**way).label("was_state"),
+        func.lag(Line.to_goblet_id).over(**way).label("was_goblet_id"),
+    ).subquery()
+    broken = sa_select(steps.c.straw_code, steps.c.entry_seq).where(
         or_(
-            way.c.from_state != func.coalesce(way.c.was_state, rules.MADE),
-            _differ(way.c.from_goblet_id, way.c.was_goblet_id),
+            steps.c.from_state != func.coalesce(steps.c.was_state, rules.MADE),
+            steps.c.from_goblet_id.is_distinct_from(steps.c.was_goblet_id),
         )
     )
     for code, seq in connection.execute(broken):
@@ -163,21 +151,30 @@ def _broken_ways(connection: Connection) -> Iterator[str]:
 
 def _straws_astray(connection: Connection) -> Iterator[str]:
     """Straws that are not where their last line put them."""
-    way = _ways()
-    last: Select[Any] = (
+    later = aliased(Line)
+    astray = (
         sa_select(col(Straw.code))
-        .outerjoin(way, and_(way.c.straw_code == col(Straw.code), way.c.next_seq.is_(None)))
+        .outerjoin(
+            Line,
+            and_(
+                col(Line.straw_code) == col(Straw.code),
+                col(Line.entry_seq) == col(Straw.last_seq),
+            ),
+        )
         .where(
             or_(
-                way.c.straw_code.is_(None),
-                col(Straw.state) != way.c.to_state,
-                _differ(Straw.goblet_id, way.c.to_goblet_id),
-                col(Straw.provisional) != way.c.provisional,
-                col(Straw.last_seq) != way.c.entry_seq,
+                col(Line.straw_code).is_(None),
+                col(Straw.state) != col(Line.to_state),
+                col(Straw.goblet_id).is_distinct_from(col(Line.to_goblet_id)),
+                col(Straw.provisional) != col(Line.provisional),
+                exists().where(
+                    later.straw_code == col(Straw.code),  # type: ignore[arg-type]
+                    later.entry_seq > col(Straw.last_seq),
+                ),
             )
         )
     )
-    for (code,) in connection.execute(last):
+    for (code,) in connection.execute(astray):
         yield f"Straw {grouped(code)} is not where the book last put it."
 
 

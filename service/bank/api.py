@@ -1,0 +1,98 @@
+"""The bank over HTTP: the station; tanks and horses have files of their own."""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Response
+from pydantic import BaseModel, Field
+
+from service.bank import actions, horses_api, tanks_api
+from service.bank.actions import STATION_ID
+from service.bank.identity import BadCountry
+from service.bank.rules import BadTimeZone, LevelUnit, MarkDateFormat
+from service.bank.shapes import history_of, said, unsaid
+from service.bank.store import Station, station_of
+from service.edge.asking import Anyone, Manager
+from service.edge.fields import Code, Input, Name
+from service.edge.listing import AskedPage, Listing
+from service.edge.problems import problems
+from service.edge.replay import AskedOnce, act_now
+from service.edge.transaction import Reading, Writing
+from service.edge.versions import ChangeOut, IfMatch, expect, versioned
+from service.kernel.errors import Stale, VersionMissing
+
+router = APIRouter(prefix="/api", tags=["bank"])
+router.include_router(tanks_api.router)
+router.include_router(horses_api.router)
+
+
+class StationOut(BaseModel):
+    """The station: defaults for every freeze, label and screen."""
+
+    name: str
+    country: str | None
+    approval_number: str | None
+    processing_approval_number: str | None
+    time_zone: str
+    mark_date_format: MarkDateFormat
+    level_unit: LevelUnit
+
+
+class StationChange(Input):
+    """What is to change; what is left out stays."""
+
+    name: Annotated[Name, Field(examples=["Quillhaven Stallion Station"])] = Field(
+        default_factory=unsaid
+    )
+    country: Annotated[
+        Code | None, Field(description="ISO 3166-1, two letters.", examples=["IE"])
+    ] = None
+    approval_number: Code | None = None
+    processing_approval_number: Annotated[
+        Code | None, Field(description="Of the processing establishment, where another.")
+    ] = None
+    time_zone: Annotated[
+        Name, Field(description="Of the IANA data base.", examples=["Europe/Dublin"])
+    ] = Field(default_factory=unsaid)
+    mark_date_format: Annotated[
+        MarkDateFormat, Field(description="How the collection date is written on straws.")
+    ] = Field(default_factory=unsaid)
+    level_unit: Annotated[LevelUnit, Field(description="What people read off the tanks here.")] = (
+        Field(default_factory=unsaid)
+    )
+
+
+def _out(station: Station) -> StationOut:
+    return StationOut.model_validate(station, from_attributes=True)
+
+
+@router.get("/station", operation_id="read_station", summary="The station")
+def read_station(who: Anyone, db: Reading, response: Response) -> StationOut:
+    """The station's record; its ETag is what a change starts from."""
+    return versioned(_out(station_of(db)), response)
+
+
+@router.patch(
+    "/station",
+    operation_id="change_station",
+    summary="Change the station's record",
+    responses=problems(Stale, VersionMissing, BadTimeZone, BadCountry),
+)
+def change_station(
+    who: Manager,
+    db: Writing,
+    body: StationChange,
+    asked: AskedOnce,
+    response: Response,
+    if_match: IfMatch = None,
+) -> StationOut:
+    """Change what is given; the old values stay in the history."""
+    expect(_out(station_of(db)), if_match)
+    return versioned(_out(actions.change_station(db, act_now(asked, who), said(body))), response)
+
+
+@router.get(
+    "/station/changes", operation_id="read_station_changes", summary="What the station was before"
+)
+def read_station_changes(who: Anyone, db: Reading, page: AskedPage) -> Listing[ChangeOut]:
+    """Every change, newest first."""
+    return history_of(db, "station", STATION_ID, page)
