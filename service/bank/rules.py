@@ -7,9 +7,10 @@ import unicodedata
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from typing import Literal
 
-from service.bank.doses import DoseRule, StrawsRule, rule_warnings
+from service.bank.doses import DoseRule, SpermRule, StrawsRule, rule_warnings
 from service.kernel.errors import Conflict, Forbidden, Invalid, Unknown
 
 Tier = Literal["upper", "lower"]
@@ -135,6 +136,14 @@ class RuleAmounts:
     straws: int | None = None
     progressive_million: Decimal | None = None
     minimum_post_thaw_percent: Decimal | None = None
+
+    def rule(self) -> DoseRule:
+        """As doses are counted by it."""
+        if self.straws is not None:
+            return StrawsRule(self.straws)
+        return SpermRule(
+            Fraction(self.progressive_million or 0), Fraction(self.minimum_post_thaw_percent or 0)
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

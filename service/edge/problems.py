@@ -6,12 +6,14 @@ trace, a path or SQL.
 
 import logging
 from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from fastapi import FastAPI, Request
-from fastapi.encoders import jsonable_encoder
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
+from pydantic_core import to_jsonable_python
 from sqlalchemy.exc import OperationalError
 from starlette.exceptions import HTTPException
 
@@ -61,9 +63,17 @@ def problem(
         "detail": detail,
         "code": code,
     }
-    return Problem(
-        {**jsonable_encoder(facts or {}), **body}, status_code=status, headers=dict(headers or {})
-    )
+    return Problem({**_plain(facts or {}), **body}, status_code=status, headers=dict(headers or {}))
+
+
+def _plain(facts: Mapping[str, Any]) -> dict[str, Any]:
+    """Facts as JSON has them: exact amounts as numbers, moments in UTC with a Z."""
+    numbers = {
+        name: float(fact) if isinstance(fact, Decimal | Fraction) else fact
+        for name, fact in facts.items()
+    }
+    plain: dict[str, Any] = to_jsonable_python(numbers)
+    return plain
 
 
 def status_of(kind: type[errors.Refusal]) -> int:

@@ -81,7 +81,7 @@ def once(
         if earlier is not None:
             return _again(earlier, fingerprint)
     act = _act(asked.wires, who, body)
-    answer = do(act).model_dump_json()
+    answer = do(act).model_dump_json(by_alias=True)
     db.add(Answer(id=act.id, fingerprint=fingerprint, body=answer, answered_at=act.recorded_at))
     return Response(answer, status_code=201, media_type="application/json")
 

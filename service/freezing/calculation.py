@@ -18,6 +18,7 @@ from service.bank.doses import (
     straws_per_dose,
     straws_per_dose_warnings,
 )
+from service.bank.rules import Warned
 from service.freezing.plausibility import (
     COLLECTION_CONCENTRATION,
     COLLECTION_TOTAL,
@@ -27,7 +28,6 @@ from service.freezing.plausibility import (
     RECOVERY,
     STRAW_CONCENTRATION,
     Impossible,
-    Warned,
     plain,
     refuse_impossible,
     weigh,

@@ -11,6 +11,7 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal, localcontext
 from fractions import Fraction
 
+from service.bank.rules import Warned
 from service.kernel.errors import Invalid
 
 #: Clocks of phones run ahead; an event may claim to be this far in the future.
@@ -22,15 +23,6 @@ class Implausible(Invalid):
 
     code = "implausible"
     title = "A figure cannot be right"
-
-
-@dataclass(frozen=True, slots=True)
-class Warned:
-    """Something to look at again; the freeze goes on. `field` is the request's own name for it."""
-
-    code: str
-    field: str
-    message: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -217,7 +217,9 @@ def _exchange(db: Session, act: Act, straw: StrawNow, twin: StrawNow) -> Exchang
         ],
         entry_id=act.new_id(),
     )
-    return Exchange(in_=straw.code, out=twin.code)
+    if twin.state == "stored":
+        return Exchange(in_=straw.code, out=twin.code)
+    return Exchange(in_=twin.code, out=straw.code)
 
 
 def _take_pick(hand: _Hand, pick: Pick) -> None:
