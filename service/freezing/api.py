@@ -33,7 +33,6 @@ from service.freezing.wire import (
     CalculationIn,
     CalculationOut,
     DosesOut,
-    Exchanged,
     FreezeIn,
     FreezeOut,
     HoldIn,
@@ -54,6 +53,7 @@ from service.freezing.wire import (
 from service.kernel.acts import Act
 from service.ledger.neighbours import QuarantinedTank
 from service.ledger.rules import GobletFull, NotEnoughStraws, StrawGone, UnknownCode
+from service.ledger.wire import exchanged_out
 
 router = APIRouter(prefix="/api", tags=["freezing"])
 
@@ -324,7 +324,7 @@ def record_post_thaw(
             before=_doses_out(done.before),
             after=_doses_out(done.after),
             said=batches.said_of(done),
-            exchanged=[Exchanged(in_=one.in_, out=one.out) for one in done.exchanged],
+            exchanged=exchanged_out(done.exchanged),
             warnings=warnings_out(done.warnings),
         )
 

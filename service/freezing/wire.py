@@ -27,7 +27,7 @@ from service.edge.fields import (
 )
 from service.freezing.actions import Freeze, Placement
 from service.freezing.calculation import Collection, Filling, StrawCounts
-from service.ledger.picking import Pick
+from service.ledger.wire import ExchangedOut, PickIn
 
 #: More straws than any collection fills; a slip of the hand above it.
 MOST_STRAWS_A_BATCH = 2_000
@@ -311,19 +311,6 @@ class BatchWithStraws(BatchOut):
     straws: list[BatchStraw]
 
 
-class PickIn(Input):
-    """So many straws out of a goblet; codes that were scanned there are certain."""
-
-    goblet_id: Identifier
-    batch_id: Identifier
-    straws: PositiveCount
-    seen_straw_codes: Annotated[list[Code], Field(max_length=1000, default_factory=list)]
-
-    def pick(self) -> Pick:
-        """As the ledger wants it."""
-        return Pick(self.goblet_id, self.batch_id, self.straws, tuple(self.seen_straw_codes))
-
-
 class ResultIn(EventInput):
     """A post-thaw result, and the straws that were thawed for it."""
 
@@ -342,15 +329,6 @@ class DosesOut(BaseModel):
     doses: int | None
 
 
-class Exchanged(BaseModel):
-    """Two twins that changed places in the book: `in` is in store again, `out` went instead."""
-
-    in_: Annotated[str, Field(alias="in")]
-    out: str
-
-    model_config = {"populate_by_name": True}
-
-
 class ResultOut(BaseModel):
     """What the result changed, in figures and in words."""
 
@@ -360,7 +338,7 @@ class ResultOut(BaseModel):
     before: DosesOut
     after: DosesOut
     said: str
-    exchanged: list[Exchanged]
+    exchanged: list[ExchangedOut]
     warnings: list[WarningOut]
 
 

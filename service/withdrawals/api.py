@@ -29,12 +29,12 @@ from service.ledger.rules import (
     StrawGone,
     UnknownCode,
 )
+from service.ledger.wire import exchanged_out
 from service.withdrawals import actions, afterwards, plans, rules, store
 from service.withdrawals.store import Insemination, Withdrawal
 from service.withdrawals.wire import (
     CorrectInseminationIn,
     DiscardRestIn,
-    ExchangedOut,
     IdentifyIn,
     InseminationIn,
     InseminationOut,
@@ -381,7 +381,7 @@ def _shown(
             for straw in straws
         ],
         thaw=[ThawOut(batch_code=one.code, steps=_steps(one.thaw)) for one in batches.values()],
-        exchanged=[ExchangedOut(in_=one.in_, out=one.out) for one in exchanged],
+        exchanged=exchanged_out(exchanged),
         override_reason=withdrawal.override_reason,
         release_reserve=withdrawal.release_reserve,
         occurred_at=withdrawal.occurred_at,

@@ -21,7 +21,7 @@ from service.edge.fields import (
     PositiveCount,
     Reason,
 )
-from service.ledger.picking import Pick
+from service.ledger.wire import ExchangedOut, PickIn
 
 MostDoses = Annotated[int, Field(strict=True, ge=1, le=100)]
 
@@ -59,19 +59,6 @@ class PlanOut(BaseModel):
     warnings: list[str]
 
 
-class PickIn(Input):
-    """So many straws of a batch out of a goblet; codes that were scanned there are certain."""
-
-    goblet_id: Identifier
-    batch_id: Identifier
-    straws: PositiveCount
-    seen_straw_codes: Annotated[list[Code], Field(max_length=1000, default_factory=list)]
-
-    def pick(self) -> Pick:
-        """As the ledger wants it."""
-        return Pick(self.goblet_id, self.batch_id, self.straws, tuple(self.seen_straw_codes))
-
-
 class NewMareIn(Input):
     """A mare that is not in the book yet."""
 
@@ -91,15 +78,6 @@ class WithdrawalIn(EventInput):
     straw_codes: Annotated[list[Code], Field(max_length=1000)] | None = None
     override_reason: Reason | None = None
     release_reserve: Reason | None = None
-
-
-class ExchangedOut(BaseModel):
-    """Two twins that changed places in the book: `in` is in store again, `out` went instead."""
-
-    in_: Annotated[str, Field(alias="in")]
-    out: str
-
-    model_config = {"populate_by_name": True}
 
 
 class ThawStep(BaseModel):

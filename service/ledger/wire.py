@@ -1,0 +1,36 @@
+"""What travels wherever straws are taken: picks in, exchanged twins out."""
+
+from collections.abc import Sequence
+from typing import Annotated
+
+from pydantic import BaseModel, Field
+
+from service.edge.fields import Code, Identifier, Input, PositiveCount
+from service.ledger.picking import Exchange, Pick
+
+
+class PickIn(Input):
+    """So many straws of a batch out of a goblet; codes that were scanned there are certain."""
+
+    goblet_id: Identifier
+    batch_id: Identifier
+    straws: PositiveCount
+    seen_straw_codes: Annotated[list[Code], Field(max_length=1000, default_factory=list)]
+
+    def pick(self) -> Pick:
+        """As the ledger wants it."""
+        return Pick(self.goblet_id, self.batch_id, self.straws, tuple(self.seen_straw_codes))
+
+
+class ExchangedOut(BaseModel):
+    """Two twins that changed places in the book: `in` is in store again, `out` went instead."""
+
+    in_: Annotated[str, Field(alias="in")]
+    out: str
+
+    model_config = {"populate_by_name": True}
+
+
+def exchanged_out(exchanged: Sequence[Exchange]) -> list[ExchangedOut]:
+    """Exchanges as they are read."""
+    return [ExchangedOut(in_=one.in_, out=one.out) for one in exchanged]

@@ -1,0 +1,119 @@
+"""Moving straws and throwing them away: one use case per function."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from uuid import UUID
+
+from sqlmodel import Session
+
+from service.bank import store as bank
+from service.bank.rules import Warned
+from service.bank.store import Batch, Goblet
+from service.kernel.acts import Act
+from service.kernel.errors import Unknown
+from service.ledger import picking, stock
+from service.ledger.book import book
+from service.ledger.neighbours import weigh_places
+from service.ledger.picking import Exchange, Pick, Taken
+from service.ledger.rules import Movement, Place
+from service.transfers import rules
+
+
+@dataclass(frozen=True, slots=True)
+class Transferred:
+    """Straws that went somewhere, twins that changed places on the way, and what to look at."""
+
+    straws: int
+    exchanged: list[Exchange]
+    warnings: list[Warned]
+
+
+def move(
+    db: Session,
+    act: Act,
+    *,
+    picks: Sequence[Pick],
+    codes: Sequence[str],
+    goblet_id: UUID,
+    reason: str | None,
+) -> Transferred:
+    """Move straws into a goblet.
+
+    Raises AlreadyThere, GobletFull, QuarantinedTank, Unknown, and what `picking.take` raises.
+    """
+    goblet = db.get(Goblet, goblet_id)
+    if goblet is None:
+        raise Unknown("There is no such goblet. Scan its plate again.", goblet_id=goblet_id)
+    taken = picking.take(db, act, picks=picks, codes=codes)
+    for straw in taken.straws:
+        if straw.goblet_id == goblet.id:
+            raise rules.AlreadyThere(
+                f"Some of these straws stand in goblet {goblet.address} already. "
+                "Choose another goblet.",
+                goblet_id=goblet.id,
+                address=goblet.address,
+            )
+    today = bank.today_at(bank.station_of(db), act.recorded_at)
+    warnings = _weigh(db, taken, goblet.id, today)
+    book(
+        db,
+        act,
+        "move",
+        _movements(taken, Place("stored", goblet_id=goblet.id)),
+        reason=reason,
+    )
+    return Transferred(len(taken.straws), taken.exchanged, warnings)
+
+
+def _weigh(db: Session, taken: Taken, goblet_id: UUID, today: date) -> list[Warned]:
+    warnings: dict[Warned, None] = {}
+    for batch_id in dict.fromkeys(straw.batch_id for straw in taken.straws):
+        batch = db.get_one(Batch, batch_id)
+        warnings |= dict.fromkeys(weigh_places(db, batch, [goblet_id], today, field="goblet_id"))
+    return list(warnings)
+
+
+def discard(
+    db: Session, act: Act, *, picks: Sequence[Pick], codes: Sequence[str], reason: str
+) -> Transferred:
+    """Throw straws away.
+
+    Raises ReserveReached when less than a stallion's reserve would be left and a manager did not
+    do it, and what `picking.take` raises.
+    """
+    taken = picking.take(db, act, picks=picks, codes=codes)
+    stallions = {db.get_one(Batch, straw.batch_id).stallion_id for straw in taken.straws}
+    before = {stallion_id: _doses(db, act, stallion_id) for stallion_id in stallions}
+    book(db, act, "discard", _movements(taken, Place("discarded")), reason=reason)
+    if act.by.role != "manager":
+        for stallion_id in stallions:
+            _refuse_reserve(db, act, stallion_id, before[stallion_id])
+    return Transferred(len(taken.straws), taken.exchanged, [])
+
+
+def _movements(taken: Taken, place: Place) -> list[Movement]:
+    return [
+        Movement(straw, place, provisional=straw.code in taken.provisional)
+        for straw in taken.straws
+    ]
+
+
+def _doses(db: Session, act: Act, stallion_id: UUID) -> int:
+    """All doses that may be used, those of the reserve too."""
+    today = bank.today_at(bank.station_of(db), act.recorded_at)
+    found = stock.by_stallion(db, today, stock.Scope(stallion_id=stallion_id))
+    return sum(one.doses + one.doses_in_reserve for one in found)
+
+
+def _refuse_reserve(db: Session, act: Act, stallion_id: UUID, before: int) -> None:
+    stallion = db.get_one(bank.Stallion, stallion_id)
+    after = _doses(db, act, stallion_id)
+    if after < stallion.reserve_doses and after < before:
+        raise rules.ReserveReached(
+            f"{before} doses of {stallion.name} are left, and the last {stallion.reserve_doses} "
+            "are kept in reserve. Only a manager discards of them.",
+            stallion_id=stallion.id,
+            doses_left=before,
+            reserve_doses=stallion.reserve_doses,
+        )
