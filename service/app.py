@@ -13,7 +13,6 @@ from fastapi.responses import FileResponse
 from fastapi.staticfiles import StaticFiles
 
 from service.bank import api as bank_api
-from service.bank import tanks_api
 from service.bank.actions import ensure_station
 from service.edge import problems
 from service.edge.asking import OPEN_TO_ALL, refuse_open_doors
@@ -41,11 +40,11 @@ WEB = Path(__file__).resolve().parent.parent / "webui"
 ROUTERS = (
     people_api.router,
     bank_api.router,
-    tanks_api.router,
     ledger_api.router,
+    # Before the places: /goblets/free would be read as a goblet's id.
+    freezing_api.router,
     places_api.router,
     lookup_api.router,
-    freezing_api.router,
     withdrawals_api.router,
     transfers_api.router,
 )

@@ -41,6 +41,11 @@ def _taken_twice(heard: Heard) -> int:
     return sum(times > 1 for times in won.values())
 
 
+def _close(clients: list[httpx.Client]) -> None:
+    for client in clients:
+        client.close()
+
+
 def test_each_straw_leaves_once_and_the_losers_hear_who_has_it(tmp_path: Path) -> None:
     data = tmp_path / "data"
     banks.add_vet(data)
@@ -57,6 +62,7 @@ def test_each_straw_leaves_once_and_the_losers_hear_who_has_it(tmp_path: Path) -
         heard = _reach(HANDS, bank["codes"], take)
         stock = clients[0].get("/api/stock").json()
         check = clients[0].get("/api/ledger/check").json()
+        _close(clients)
     assert Counter(status for _, status, _ in heard) == {201: STRAWS, 409: STRAWS * (HANDS - 1)}
     assert _taken_twice(heard) == 0
     for code, status, answer in heard:
@@ -78,4 +84,5 @@ def test_the_same_hands_find_a_naive_server_out(tmp_path: Path) -> None:
         clients = [httpx.Client(base_url=server.address, timeout=30) for _ in range(HANDS)]
         codes = [f"straw-{number}" for number in range(60)]
         heard = _reach(HANDS, codes, lambda hand, code: clients[hand].post(f"/straws/{code}/take"))
+        _close(clients)
     assert _taken_twice(heard) > 0
