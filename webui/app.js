@@ -1,0 +1,124 @@
+/** The start of everything: who is signed in, the frame round the pages, which address shows what. */
+
+import { onSessionEnd } from "./net/api.js";
+import { loadSession, person } from "./net/session.js";
+import { dialog } from "./parts/dialog.js";
+import { el, show } from "./parts/dom.js";
+import { drawTop } from "./parts/top.js";
+import { announce } from "./parts/live.js";
+import { problemBox } from "./parts/problem.js";
+import { startRouter } from "./parts/router.js";
+import { signInForm } from "./parts/signing.js";
+
+const text = {
+  ended: "Your sign-in has ended",
+  endedLead: "Sign in again and go on where you were. What you typed is kept.",
+  again: "Try again",
+  someoneElse: "Somebody else signed in, so this begins at the first page.",
+};
+
+/** @type {Record<string, string>} */
+const ROUTES = {
+  "/": "home",
+  "/sign-in": "sign_in",
+  "/find": "find",
+  "/bank": "bank",
+  "/bank/new": "tank_new",
+  "/bank/tank/:id": "tank",
+  "/bank/tank/:id/edit": "tank_edit",
+  "/bank/canister/:id": "canister",
+  "/bank/goblet/:id": "goblet",
+  "/bank/goblet/:id/move": "move",
+  "/bank/goblet/:id/discard": "discard",
+  "/freeze": "freeze",
+  "/freeze/prepare": "prepare",
+  "/freeze/new": "freeze_new",
+  "/batches": "batches",
+  "/batches/:id": "batch",
+  "/batches/:id/codes": "batch_codes",
+  "/batches/:id/post-thaw": "post_thaw",
+  "/dose": "dose",
+  "/dose/walk": "walk",
+  "/withdrawals": "withdrawals",
+  "/withdrawals/:id": "withdrawal",
+  "/withdrawals/:id/insemination": "insemination",
+  "/withdrawals/:id/return": "give_back",
+  "/withdrawals/:id/discard": "lifted_discard",
+  "/stallions": "stallions",
+  "/stallions/new": "stallion_edit",
+  "/stallions/:id": "stallion",
+  "/stallions/:id/edit": "stallion_edit",
+  "/mares": "mares",
+  "/straws/:code": "straw",
+  "/book": "book",
+  "/people": "people",
+  "/station": "station",
+  "/account": "account",
+};
+
+const PAGES = Object.fromEntries(
+  [...new Set(Object.values(ROUTES))].map((name) => [name, () => import(`./pages/${name}.js`)]),
+);
+
+/** @param {string} name @returns {string|null} */
+function allowed(name) {
+  if (!person() && name !== "sign_in") {
+    const here = location.hash || "#/";
+    return here === "#/" ? "#/sign-in" : `#/sign-in?to=${encodeURIComponent(here)}`;
+  }
+  return null;
+}
+
+/** @type {Promise<boolean>|null} */
+let asking = null;
+
+/** One dialog, however many requests found the session ended. */
+function signInAgain() {
+  asking ??= askAgain().finally(() => {
+    asking = null;
+  });
+  return asking;
+}
+
+async function askAgain() {
+  const before = person()?.username;
+  if (!before) return false;
+  let signedIn = false;
+  await dialog(text.ended, (close) => [
+    el("p", {}, text.endedLead),
+    signInForm({ username: before, done: () => { signedIn = true; close(); } }),
+  ], { closable: false });
+  if (signedIn && person()?.username !== before) {
+    announce(text.someoneElse);
+    location.hash = "#/";
+    location.reload();
+    return false;
+  }
+  return signedIn;
+}
+
+async function start() {
+  onSessionEnd(signInAgain);
+  const skip = document.getElementById("skip");
+  skip?.addEventListener("click", (event) => {
+    event.preventDefault();
+    (document.querySelector("main h1") ?? document.getElementById("main"))?.focus();
+  });
+  try {
+    await loadSession();
+  } catch (problem) {
+    showFailedStart(problem);
+    return;
+  }
+  await startRouter({ routes: ROUTES, pages: PAGES, allowed, after: drawTop });
+}
+
+/** @param {unknown} problem */
+function showFailedStart(problem) {
+  const again = el("button", { type: "button", class: "button button-primary" }, text.again);
+  again.addEventListener("click", () => location.reload());
+  const main = document.getElementById("main");
+  if (main) show(main, el("div", { class: "page" }, problemBox(problem), again));
+}
+
+start();

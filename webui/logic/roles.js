@@ -1,0 +1,19 @@
+/** Who may do what on the screens. The service decides again; here it only hides closed doors. */
+
+/** @typedef {"technician"|"vet"|"manager"|"auditor"} Role */
+/** @typedef {"book"|"rules"|"override"|"release-hold"|"manage"|"reserve"} Act */
+
+/** @type {Record<Act, Role[]>} */
+const ALLOWED = {
+  book: ["technician", "vet", "manager"],
+  rules: ["vet", "manager"],
+  override: ["vet", "manager"],
+  "release-hold": ["vet", "manager"],
+  manage: ["manager"],
+  reserve: ["manager"],
+};
+
+/** @param {string} role @param {Act} act */
+export function may(role, act) {
+  return ALLOWED[act].includes(/** @type {Role} */ (role));
+}

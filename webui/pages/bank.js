@@ -1,0 +1,53 @@
+/** The bank at a glance: one card for each tank, with how full it is. */
+
+import { get, search } from "../net/api.js";
+import { loadTanks } from "../net/bank.js";
+import { iMay } from "../net/session.js";
+import { el } from "../parts/dom.js";
+import { gauge } from "../parts/bank_map.js";
+import { badge, empty, linkButton, page } from "../parts/page.js";
+import { plural } from "../logic/numbers.js";
+
+const text = {
+  title: "The bank",
+  lead: "What stands where. Open a tank, then a canister, then a goblet.",
+  none: "There is no tank yet. A manager sets up the first one: its canisters, goblets and dipstick table.",
+  noneYours: "There is no tank yet. Set up the first one: its canisters, goblets and dipstick table.",
+  setUp: { href: "#/bank/new", text: "Set up a tank" },
+  find: { href: "#/find", text: "Where is …?" },
+  quarantine: "quarantine",
+  retired: "Retired tanks",
+  canisters: (/** @type {number} */ count) => plural(count, "canister"),
+};
+
+/** @param {any} tank */
+export function roomOf(tank) {
+  return tank.canisters
+    .flatMap((/** @type {any} */ canister) => canister.goblets)
+    .reduce((/** @type {number} */ sum, /** @type {any} */ goblet) => sum + goblet.capacity_straws, 0);
+}
+
+/** @param {any} tank @param {number} straws */
+function tankCard(tank, straws) {
+  return el("a", { class: "tank-card", href: `#/bank/tank/${tank.id}` },
+    el("span", { class: "goblet-head" }, el("span", { class: "tank-name" }, tank.name),
+      tank.quarantine && badge(text.quarantine, "warn")),
+    el("span", {}, text.canisters(tank.canisters.length)),
+    gauge(straws, roomOf(tank)));
+}
+
+export default async function bank() {
+  const tanks = await loadTanks();
+  const counts = await Promise.all(tanks.map(async (tank) =>
+    (await get(`/stock${search({ tank_id: tank.id, limit: 1 })}`)).straws));
+  const cards = tanks.map((tank, i) => ({ tank, card: tankCard(tank, counts[i]) }));
+  const inUse = cards.filter(({ tank }) => !tank.retired_at);
+  const retired = cards.filter(({ tank }) => tank.retired_at);
+  return page({ title: text.title, lead: text.lead, kind: "page-wide" },
+    el("p", { class: "ways" }, linkButton(text.find), iMay("manage") && linkButton(text.setUp)),
+    inUse.length
+      ? el("div", { class: "tanks" }, inUse.map(({ card }) => card))
+      : empty(iMay("manage") ? text.noneYours : text.none),
+    retired.length > 0 && el("details", { class: "more" }, el("summary", {}, text.retired),
+      el("div", { class: "tanks" }, retired.map(({ card }) => card))));
+}

@@ -1,0 +1,104 @@
+/** “Where is …?”: a code, a stallion’s name or the address on a plate. */
+
+import { get, search } from "../net/api.js";
+import { byGoblet, loadMarks, loadStock, loadTanks } from "../net/bank.js";
+import { looksLikeCode, misreadInWords, readCode } from "../logic/codes.js";
+import { el, show } from "../parts/dom.js";
+import { go } from "../parts/go.js";
+import { announce } from "../parts/live.js";
+import { markBadge } from "../parts/mark.js";
+import { empty, page, rowLink, section, straws } from "../parts/page.js";
+import { debounce } from "../parts/pickers.js";
+import { problemBox } from "../parts/problem.js";
+
+const text = {
+  title: "Where is …?",
+  label: "A code, a stallion’s name, or an address such as the one on a goblet’s plate",
+  button: "Find",
+  start: "Scan a code or start typing. Straws, batches and places are found by their nine-sign code.",
+  nothing: (/** @type {string} */ typed) => `Nothing fits “${typed}”. Try a part of the name, or the code’s nine signs.`,
+  stallions: "Stallions",
+  places: "Places",
+  notStored: "No straws in the bank",
+  found: (/** @type {number} */ count) => `${count} found`,
+};
+
+const PAGE_OF = {
+  straw: (/** @type {any} */ one) => `#/straws/${one.code}`,
+  batch: (/** @type {any} */ one) => `#/batches/${one.id}`,
+  goblet: (/** @type {any} */ one) => `#/bank/goblet/${one.id}`,
+  canister: (/** @type {any} */ one) => `#/bank/canister/${one.id}`,
+  tank: (/** @type {any} */ one) => `#/bank/tank/${one.id}`,
+};
+
+/** @param {string} code */
+async function openCode(code) {
+  const found = await get(`/scan/${code}`);
+  go(PAGE_OF[/** @type {keyof typeof PAGE_OF} */ (found.kind)](found));
+}
+
+/** @param {any} stallion @param {any[]} stock @param {Map<string, any>} marks */
+function stallionRow(stallion, stock, marks) {
+  const where = [...byGoblet(stock).values()].map((items) =>
+    `${items[0].address}: ${items.reduce((sum, one) => sum + one.straws, 0)}`);
+  return el("li", {}, rowLink({
+    href: `#/stallions/${stallion.id}`, mark: markBadge(marks.get(stallion.id)), title: stallion.name,
+    detail: where.join(" · ") || text.notStored,
+    end: straws(stock.reduce((sum, one) => sum + one.straws, 0)),
+  }));
+}
+
+/** @param {string} typed @returns {Promise<Node>} */
+async function lookUp(typed) {
+  const [{ items }, tanks, marks] = await Promise.all([
+    get(`/stallions${search({ q: typed, limit: 8 })}`), loadTanks(), loadMarks(),
+  ]);
+  const stocks = await Promise.all(items.map((/** @type {any} */ one) => loadStock({ stallion_id: one.id })));
+  const wanted = typed.toLowerCase().replace(/\s/g, "");
+  const places = tanks.flatMap(placesOf).filter((one) => one.title.toLowerCase().replace(/\s/g, "").includes(wanted)).slice(0, 20);
+  announce(text.found(items.length + places.length));
+  if (!items.length && !places.length) return empty(text.nothing(typed));
+  return el("div", { class: "form" },
+    items.length > 0 && section(text.stallions, el("ul", { class: "rows" },
+      items.map((/** @type {any} */ one, /** @type {number} */ i) => stallionRow(one, stocks[i], marks)))),
+    places.length > 0 && section(text.places, el("ul", { class: "rows" },
+      places.map((one) => el("li", {}, rowLink(one))))));
+}
+
+/** @param {any} tank @returns {{href: string, title: string, detail?: string}[]} */
+function placesOf(tank) {
+  return [{ href: `#/bank/tank/${tank.id}`, title: tank.name }, ...tank.canisters.flatMap((/** @type {any} */ canister) =>
+    canister.goblets.map((/** @type {any} */ goblet) => ({
+      href: `#/bank/goblet/${goblet.id}`, title: goblet.address,
+      detail: `${tank.name}, canister ${canister.number}`,
+    })))];
+}
+
+export default async function find() {
+  const input = el("input", {
+    type: "search", id: "find-what", autocomplete: "off", autocapitalize: "none", spellcheck: "false", enterkeyhint: "search",
+  });
+  const results = el("div", {}, empty(text.start));
+  const look = async (/** @type {boolean} */ sent) => {
+    const typed = input.value.trim();
+    if (!typed) return show(results, empty(text.start));
+    try {
+      const read = readCode(typed);
+      if (read.ok) return sent ? await openCode(read.code) : undefined;
+      if (sent && looksLikeCode(typed)) return show(results, el("p", { class: "problem", role: "alert" }, misreadInWords(read)));
+      const found = await lookUp(typed);
+      if (typed === input.value.trim()) show(results, found);
+    } catch (problem) {
+      show(results, problemBox(problem));
+    }
+    return undefined;
+  };
+  input.addEventListener("input", debounce(() => look(false), 300));
+  const form = el("form", { class: "field", role: "search" }, el("label", { for: input.id }, text.label),
+    el("div", { class: "scan" }, input, el("button", { class: "button", type: "submit" }, text.button)));
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    look(true);
+  });
+  return page({ title: text.title }, form, results);
+}

@@ -1,0 +1,86 @@
+/** The first page: the jobs as doors, then what is unfinished, then what runs low. */
+
+import { all, get } from "../net/api.js";
+import { iMay, moment, person, stationName } from "../net/session.js";
+import { loadMarks } from "../net/bank.js";
+import { showAge } from "../logic/times.js";
+import { plural } from "../logic/numbers.js";
+import { el } from "../parts/dom.js";
+import { markBadge } from "../parts/mark.js";
+import { badge, empty, page, rowLink, section, straws } from "../parts/page.js";
+
+const text = {
+  title: (/** @type {string} */ name) => name || "Today",
+  hello: (/** @type {string} */ name, /** @type {string} */ role) => `Signed in as ${name}, ${role}.`,
+  doors: {
+    dose: { href: "#/dose", name: "Take a dose", hint: "The right straws, the fewest lifts, the thaw card" },
+    freeze: { href: "#/freeze", name: "Log a freeze", hint: "Straws counted, places found, codes booked" },
+    bank: { href: "#/bank", name: "The bank", hint: "Tanks, canisters, goblets: what stands where" },
+    find: { href: "#/find", name: "Find", hint: "A straw, a place, a stallion" },
+    stallions: { href: "#/stallions", name: "Stallions", hint: "Rules, stock and doses" },
+    book: { href: "#/book", name: "The book", hint: "Every entry, and whether it is sound" },
+    tank: { href: "#/bank/new", name: "Set up a tank", hint: "Its canisters, goblets and dipstick table" },
+  },
+  lifted: "Out of the tank, insemination not recorded",
+  liftedRow: (/** @type {any} */ one) => `${one.stallion_name} for ${one.mare_name ?? "a mare not named"}`,
+  noneLifted: "Nothing is out of the tanks. When a dose is taken, it stands here until its insemination is recorded.",
+  low: "Running low",
+  noneLow: "No stallion is below his limit.",
+  lowDetail: (/** @type {any} */ one) => `${plural(one.doses, "dose")} left, limit ${one.low_stock_doses}`,
+  since: (/** @type {string} */ when, /** @type {string} */ age) => `since ${when} (${age})`,
+};
+
+/** Which doors stand first for whom. */
+const ORDER = {
+  technician: ["freeze", "dose", "bank", "find", "stallions", "book"],
+  vet: ["dose", "stallions", "bank", "find", "freeze", "book"],
+  manager: ["dose", "freeze", "bank", "find", "stallions", "book", "tank"],
+  auditor: ["bank", "book", "find", "stallions"],
+};
+
+/** @param {keyof typeof text.doors} key @param {boolean} first */
+function door(key, first) {
+  const { href, name, hint } = text.doors[key];
+  return el("a", { class: `door ${first ? "door-first" : ""}`, href },
+    el("span", { class: "door-name" }, name), el("span", {}, hint));
+}
+
+/** @param {any} one @param {Map<string, any>} marks */
+function liftedRow(one, marks) {
+  return el("li", {}, rowLink({
+    href: `#/withdrawals/${one.id}`,
+    mark: markBadge(marks.get(one.stallion_id)),
+    title: text.liftedRow(one),
+    detail: text.since(moment(one.occurred_at), showAge(one.occurred_at, new Date())),
+    end: straws(one.straws.filter((/** @type {any} */ straw) => straw.state === "lifted").length),
+  }));
+}
+
+/** @param {any} one @param {Map<string, any>} marks */
+function lowRow(one, marks) {
+  return el("li", {}, rowLink({
+    href: `#/stallions/${one.stallion_id}`,
+    mark: markBadge(marks.get(one.stallion_id)),
+    title: one.stallion_name,
+    detail: text.lowDetail(one),
+    end: badge("low", "warn"),
+  }));
+}
+
+export default async function home() {
+  const who = /** @type {import("../net/session.js").Person} */ (person());
+  const [lifted, stock, marks] = await Promise.all([
+    get("/withdrawals?state=lifted&limit=50"), all("/stock/stallions"), loadMarks(),
+  ]);
+  const order = ORDER[/** @type {keyof typeof ORDER} */ (who.role)] ?? ORDER.auditor;
+  const low = stock.filter((one) => one.low);
+  return page({ title: text.title(stationName()), lead: text.hello(who.display_name, who.role) },
+    el("nav", { class: "doors", "aria-label": "Jobs" }, order.map((key, i) =>
+      door(/** @type {keyof typeof text.doors} */ (key), i === 0 && iMay("book")))),
+    section(text.lifted, lifted.items.length
+      ? el("ul", { class: "rows" }, lifted.items.map((/** @type {any} */ one) => liftedRow(one, marks)))
+      : empty(text.noneLifted)),
+    section(text.low, low.length
+      ? el("ul", { class: "rows" }, low.map((one) => lowRow(one, marks)))
+      : empty(text.noneLow)));
+}

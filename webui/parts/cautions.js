@@ -1,0 +1,49 @@
+/**
+ * Cautions that belong beside the work. They never stand above local codes of practice, the
+ * freezing laboratory's card or licensed practice, and say so.
+ */
+
+import { el } from "./dom.js";
+
+const text = {
+  lifting: {
+    title: "Before you lift",
+    lines: [
+      "Never alone, and never while an oxygen alarm sounds: stay out, fetch help. An open door is not ventilation.",
+      "Face shield, loose cryogenic gloves, closed shoes, nothing on you that could hold a splash.",
+      "One lift at a time, the straws only seconds above the frost line. Lower them again rather than hurry.",
+      "Your local rules and licensed practice come before this page.",
+    ],
+  },
+  thawing: {
+    title: "Before you thaw",
+    lines: [
+      "The freezing laboratory’s own card comes before the steps on this page.",
+      "Read the mark on the straw aloud, against mare and stallion, before you load it.",
+      "Protect your eyes: a straw that leaked can burst in the warm water. Dry it before you cut it.",
+      "What has thawed never goes back.",
+      "The calculation helps; the vet decides.",
+    ],
+  },
+  moving: {
+    title: "Before you move straws",
+    lines: [
+      "Have the new goblet cold and ready first. One lift at a time, seconds above the frost line.",
+      "Lower the straws again rather than hurry. If any may have warmed, discard them in the book; do not move them.",
+      "Never alone, with face shield and cryogenic gloves, and never while an oxygen alarm sounds.",
+      "Your local rules come before this page.",
+    ],
+  },
+  shortLift: "Seconds above the frost line. Lower again rather than hurry.",
+};
+
+/** @param {"lifting"|"thawing"|"moving"} kind */
+export function caution(kind) {
+  const { title, lines } = text[kind];
+  return el("aside", { class: "caution", "aria-label": title }, el("h3", {}, title),
+    el("ul", {}, lines.map((line) => el("li", {}, line))));
+}
+
+export function shortCaution() {
+  return el("p", { class: "caution" }, text.shortLift);
+}

@@ -1,0 +1,61 @@
+/** Somebody else changed the record while this form was open: show both, keep the person's typing. */
+
+import { call } from "../net/api.js";
+import { otherChanges } from "../logic/changes.js";
+import { ruleInWords } from "../logic/doses.js";
+import { el, show } from "./dom.js";
+import { readFields } from "./form.js";
+import { problemBox } from "./problem.js";
+
+const text = {
+  title: "Somebody else changed this record meanwhile. Yours is not saved yet.",
+  none: "What they changed is not in this form.",
+  line: (/** @type {string} */ label, /** @type {string} */ theirs, /** @type {string} */ mine) => `${label}: theirs is ${theirs}, yours is ${mine}.`,
+  then: "Change the form if theirs is right, then press the button again. Fields you did not touch keep their change.",
+  empty: "empty",
+};
+
+/** @param {any} value */
+function words(value) {
+  if (value === null || value === undefined || value === "") return text.empty;
+  return typeof value === "object" ? (value.kind ? ruleInWords(value) : JSON.stringify(value)) : `“${value}”`;
+}
+
+/** @param {any} value */
+function rawOf(value) {
+  return value === null || value === undefined ? "" : String(value);
+}
+
+/**
+ * @param {{place: HTMLElement, path: string, base: any, fields: import("./fields.js").Field[],
+ *   mine: (values: any) => any, take: (fresh: any, etag: string|null) => void}} conflict
+ */
+export async function conflictBox({ place, path, base, fields, mine, take }) {
+  let answer;
+  try {
+    answer = await call("GET", path);
+  } catch (problem) {
+    show(place, problemBox(problem));
+    return;
+  }
+  const typed = mine(readFields(fields, { quiet: true }).values);
+  const changes = otherChanges(base, answer.data, typed);
+  for (const change of changes) {
+    const field = fields.find((one) => one.name === change.field);
+    if (field && !change.clash && typeof change.theirs !== "object") field.setRaw(rawOf(change.theirs));
+  }
+  take(answer.data, answer.etag);
+  const clashes = changes.filter((one) => one.clash);
+  show(place, el("div", { class: "problem", role: "alert" }, el("p", { class: "problem-what" }, text.title),
+    clashes.length
+      ? el("ul", {}, clashes.map((one) => el("li", {}, text.line(labelOf(fields, one.field), words(one.theirs), words(one.mine)))))
+      : el("p", {}, text.none),
+    el("p", {}, text.then)));
+  place.focus();
+}
+
+/** @param {import("./fields.js").Field[]} fields @param {string} name */
+function labelOf(fields, name) {
+  const node = fields.find((one) => one.name === name)?.node.querySelector("label, legend");
+  return (node?.firstChild?.textContent ?? name).trim();
+}

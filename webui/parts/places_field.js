@@ -1,0 +1,152 @@
+/**
+ * Where the straws of a freeze go: proposed by the service, changeable row by row. As long as the
+ * person has not touched it, it follows the number of straws and the stallion.
+ */
+
+import { isWhole, plural, readDecimal } from "../logic/numbers.js";
+import { get, search } from "../net/api.js";
+import { el, freshId, show } from "./dom.js";
+import { messages } from "./fields.js";
+
+/** @typedef {{goblet_id: string, straws: string, why?: string}} Row */
+
+const text = {
+  legend: "Places",
+  first: "The places are proposed once stallion and number of straws are given.",
+  goblet: "Goblet",
+  straws: "Straws",
+  choose: "Choose a goblet",
+  free: (/** @type {any} */ goblet) => `${goblet.address} · ${goblet.free} free${goblet.quarantine ? " · quarantine" : ""}`,
+  remove: "Remove",
+  removeName: (/** @type {string} */ address) => `Remove the place ${address}`,
+  add: "Add a place",
+  propose: "Propose places again",
+  fits: (/** @type {number} */ placed) => `All ${plural(placed, "straw")} have a place.`,
+  missing: (/** @type {number} */ count) => `${plural(count, "straw")} without a place yet.`,
+  over: (/** @type {number} */ count) => `${plural(count, "straw")} too many in these places.`,
+  noRoom: (/** @type {number} */ count) => `There is no room for ${plural(count, "straw")}. Free a goblet, or set up another.`,
+  unset: "Choose a goblet in every row, or remove the row.",
+  none: "No place yet. Propose them, or add one.",
+};
+
+/** @param {string} typed */
+function countOf(typed) {
+  const read = readDecimal(typed);
+  return read.ok && isWhole(read.text) ? Number(read.text) : 0;
+}
+
+/**
+ * @param {{goblets: any[], wanted: () => {straws: number, stallion_id: string, batch_id?: string}}} spec
+ *   `goblets`: all that are in use, with `free` and `quarantine`
+ */
+export function placesField({ goblets, wanted }) {
+  /** @type {Row[]} */
+  let rows = [];
+  let touched = false;
+  const list = el("div", { class: "form-part" });
+  const sum = el("p", { class: "places-sum", "aria-live": "polite" });
+  const why = el("p", { class: "hint" }, text.first);
+  const add = el("button", { type: "button", class: "button" }, text.add);
+  const again = el("button", { type: "button", class: "button" }, text.propose);
+  const node = el("fieldset", { class: "fieldset" }, el("legend", {}, text.legend), why, list, sum,
+    el("div", { class: "ways" }, again, add));
+  const said = messages(node);
+  node.append(...said.nodes);
+  const placed = () => rows.reduce((total, row) => total + countOf(row.straws), 0);
+  const tell = () => { sum.textContent = rows.length ? balance(wanted().straws - placed(), placed()) : ""; };
+  const changed = () => { touched = true; tell(); };
+  const draw = () => {
+    show(list, rows.map((row) => placeRow(row, goblets, changed, () => {
+      rows = rows.filter((one) => one !== row);
+      touched = true;
+      draw();
+    })));
+    tell();
+  };
+  add.addEventListener("click", () => {
+    rows = [...rows, { goblet_id: "", straws: String(Math.max(0, wanted().straws - placed())) }];
+    touched = true;
+    draw();
+    list.lastElementChild?.querySelector("select")?.focus();
+  });
+  const propose = async (/** @type {boolean} */ asked) => {
+    const { straws, stallion_id, batch_id } = wanted();
+    if ((touched && !asked) || !straws || !stallion_id) return tell();
+    const found = await get(`/goblets/free${search({ straws, stallion_id, batch_id })}`).catch(() => null);
+    if (!found || wanted().straws !== straws) return tell();
+    touched = false;
+    rows = found.placements.map((/** @type {any} */ one) => ({
+      goblet_id: one.goblet_id, straws: String(one.straws), why: one.why,
+    }));
+    why.hidden = true;
+    said.complain(found.missing_straws ? text.noRoom(found.missing_straws) : null);
+    return draw();
+  };
+  again.addEventListener("click", () => propose(true));
+  return {
+    name: "placements", node, complain: said.complain, warn: said.warn, propose,
+    focus: () => (list.querySelector("select") ?? again).focus(),
+    raw: () => JSON.stringify({ rows, touched }),
+    setRaw(/** @type {string} */ kept) {
+      ({ rows, touched } = JSON.parse(kept));
+      draw();
+    },
+    read() {
+      return readRows(rows, wanted().straws);
+    },
+  };
+}
+
+/** @param {Row[]} rows @param {number} straws @returns {{ok: true, value: any} | {ok: false, message: string}} */
+function readRows(rows, straws) {
+  const used = rows.filter((row) => row.goblet_id || countOf(row.straws));
+  if (used.some((row) => !row.goblet_id)) return { ok: false, message: text.unset };
+  const left = straws - used.reduce((total, row) => total + countOf(row.straws), 0);
+  if (!used.length && straws) return { ok: false, message: text.none };
+  if (left !== 0) return { ok: false, message: balance(left, straws) };
+  return { ok: true, value: used.map((row) => ({ goblet_id: row.goblet_id, straws: countOf(row.straws) })) };
+}
+
+/** @param {number} left @param {number} placed */
+function balance(left, placed) {
+  if (left > 0) return text.missing(left);
+  return left < 0 ? text.over(-left) : text.fits(placed);
+}
+
+/** @param {Row} row @param {any[]} goblets @param {() => void} changed @param {() => void} remove */
+function placeRow(row, goblets, changed, remove) {
+  const select = el("select", { id: freshId("goblet") }, el("option", { value: "" }, text.choose),
+    goblets.filter((one) => one.free > 0 || one.id === row.goblet_id)
+      .map((one) => el("option", { value: one.id }, text.free(one))));
+  select.value = row.goblet_id;
+  const straws = el("input", { type: "text", inputmode: "numeric", autocomplete: "off", id: freshId("straws"), value: row.straws });
+  const address = goblets.find((one) => one.id === row.goblet_id)?.address ?? "";
+  const button = el("button", { type: "button", class: "button", "aria-label": text.removeName(address) }, text.remove);
+  const why = el("p", { class: "hint" }, row.why ?? "");
+  select.addEventListener("change", () => {
+    row.goblet_id = select.value;
+    row.why = "";
+    why.textContent = "";
+    changed();
+  });
+  straws.addEventListener("input", () => { row.straws = straws.value; changed(); });
+  button.addEventListener("click", remove);
+  return el("div", { class: "edit-row" },
+    el("div", { class: "field" }, el("label", { for: select.id }, text.goblet), select),
+    el("div", { class: "field" }, el("label", { for: straws.id }, text.straws), straws), button,
+    row.why && why);
+}
+
+/**
+ * Every goblet in use with its free straws, in the order of the bank.
+ * @param {any[]} tanks @param {any[]} stock
+ */
+export function gobletsWithRoom(tanks, stock) {
+  const inside = new Map();
+  for (const item of stock) inside.set(item.goblet_id, (inside.get(item.goblet_id) ?? 0) + item.straws);
+  return tanks.filter((tank) => !tank.retired_at).flatMap((tank) =>
+    tank.canisters.filter((/** @type {any} */ one) => !one.retired_at).flatMap((/** @type {any} */ canister) =>
+      canister.goblets.filter((/** @type {any} */ one) => !one.retired_at).map((/** @type {any} */ goblet) => ({
+        ...goblet, quarantine: tank.quarantine, free: goblet.capacity_straws - (inside.get(goblet.id) ?? 0),
+      }))));
+}
