@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from fastapi import APIRouter, Response
+from fastapi import Response
 from pydantic import BaseModel, Field
 
 from service.bank import actions, horses_api, tanks_api
@@ -16,11 +16,11 @@ from service.edge.fields import Code, Input, Name
 from service.edge.listing import AskedPage, Listing
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, act_now
-from service.edge.transaction import Reading, Writing
+from service.edge.transaction import Reading, Router, Writing
 from service.edge.versions import ChangeOut, IfMatch, expect, versioned
 from service.kernel.errors import Stale, VersionMissing
 
-router = APIRouter(prefix="/api", tags=["bank"])
+router = Router(prefix="/api", tags=["bank"])
 router.include_router(tanks_api.router)
 router.include_router(horses_api.router)
 

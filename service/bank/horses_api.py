@@ -5,7 +5,7 @@ from datetime import date
 from typing import Annotated
 from uuid import UUID
 
-from fastapi import APIRouter, Response
+from fastapi import Response
 from pydantic import BaseModel, Field
 from sqlmodel import Session
 
@@ -35,13 +35,13 @@ from service.edge.fields import Code, Count, Day, EventInput, Input, Name
 from service.edge.listing import AskedPage, Listing, page_of
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, IdReused, act_now, once
-from service.edge.transaction import Reading, Writing
+from service.edge.transaction import Reading, Router, Writing
 from service.edge.versions import ChangeOut, IfMatch, expect
 from service.kernel.acts import Act
 from service.kernel.clock import Clock
 from service.kernel.errors import Stale, VersionMissing
 
-router = APIRouter()
+router = Router()
 
 Doses = Annotated[Count, Field(le=10_000)]
 

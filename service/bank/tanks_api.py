@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Annotated, Any, Literal
 from uuid import UUID
 
-from fastapi import APIRouter, Response
+from fastapi import Response
 from pydantic import BaseModel, Discriminator, Field, StringConstraints, Tag
 from sqlmodel import Session
 
@@ -46,12 +46,12 @@ from service.edge.fields import (
 from service.edge.listing import AskedPage, Listing, page_of
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, IdReused, act_now, once
-from service.edge.transaction import Reading, Writing
+from service.edge.transaction import Reading, Router, Writing
 from service.edge.versions import ChangeOut, IfMatch, etag, expect
 from service.kernel.acts import Act
 from service.kernel.errors import Stale, VersionMissing
 
-router = APIRouter()
+router = Router()
 
 ShortName = Annotated[
     str,

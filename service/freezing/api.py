@@ -5,7 +5,7 @@ from fractions import Fraction
 from typing import Annotated, Literal
 from uuid import UUID
 
-from fastapi import APIRouter, Query, Response
+from fastapi import Query, Response
 from sqlmodel import Session
 
 from service.bank import store as bank
@@ -18,7 +18,7 @@ from service.edge.asking import Anyone, VetOrManager, Worker
 from service.edge.listing import AskedPage, Listing, page_of
 from service.edge.problems import problems
 from service.edge.replay import Asked, AskedOnce, IdReused, once
-from service.edge.transaction import Reading, Writing
+from service.edge.transaction import Reading, Router, Writing
 from service.freezing import actions, batches, calculation, placing, rules, store
 from service.freezing.actions import Marks
 from service.freezing.batches import DosesOfBatch
@@ -55,7 +55,7 @@ from service.ledger.neighbours import QuarantinedTank
 from service.ledger.rules import GobletFull, NotEnoughStraws, StrawGone, UnknownCode
 from service.ledger.wire import exchanged_out
 
-router = APIRouter(prefix="/api", tags=["freezing"])
+router = Router(prefix="/api", tags=["freezing"])
 
 
 @router.post(

@@ -53,22 +53,38 @@ class Database:
         self.engine = open_engine(url)
         self._writing = self.engine.execution_options(**{WRITE: True})
 
+    def session(self, *, writing: bool) -> Session:
+        """A session that touches nothing before it is `carried_out`."""
+        engine = self._writing if writing else self.engine
+        return Session(engine, expire_on_commit=False, info={WRITE: writing})
+
     @contextmanager
     def reading(self) -> Iterator[Session]:
         """A session that sees one picture of the book and changes nothing."""
-        with Session(self.engine, autoflush=False, expire_on_commit=False) as session:
+        with carried_out(self.session(writing=False)) as session:
             yield session
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
         """A session that holds the write lock; commits at the end, rolls back on any error."""
-        with Session(self._writing, expire_on_commit=False) as session, session.begin():
-            session.connection()  # takes the lock now, before anything is read
+        with carried_out(self.session(writing=True)) as session:
             yield session
 
     def close(self) -> None:
         """Give back every connection (SQLite folds its write-ahead log into the file)."""
         self.engine.dispose()
+
+
+@contextmanager
+def carried_out(session: Session) -> Iterator[Session]:
+    """Open a session, let it be used, commit what it wrote (or roll back), and close it."""
+    with session:
+        if not session.info[WRITE]:
+            yield session
+            return
+        with session.begin():
+            session.connection()  # takes the lock now, before anything is read
+            yield session
 
 
 def sqlite_url(folder: Path) -> str:

@@ -4,7 +4,7 @@ from datetime import date, datetime
 from typing import Annotated, TypeVar
 from uuid import UUID
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import Query, Request, Response
 from pydantic import BaseModel
 from sqlmodel import Session, select
 
@@ -14,7 +14,7 @@ from service.edge.fields import EventInput, Reason
 from service.edge.listing import AskedPage, Listing, page_of
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, once
-from service.edge.transaction import Reading, Writing
+from service.edge.transaction import Reading, Router, Writing
 from service.edge.wiring import wiring
 from service.kernel import chain
 from service.kernel import codes as code_rules
@@ -29,7 +29,7 @@ from service.people.store import User
 
 M = TypeVar("M", bound=BaseModel)
 
-router = APIRouter(prefix="/api", tags=["ledger"])
+router = Router(prefix="/api", tags=["ledger"])
 
 
 class StockItem(BaseModel):

@@ -229,38 +229,22 @@ def _take_pick(hand: _Hand, pick: Pick) -> None:
     by_count = pick.straws - len(pick.seen)
     if by_count < 0:
         raise NothingNamed("More codes were scanned than straws are taken from this goblet.")
-    busy = {straw.code for straw in taken.straws}
-    twins = [
-        twin
-        for twin in store.stored_twins(hand.db, pick.batch_id, pick.goblet_id)
-        if twin.code not in busy
-    ]
-    if len(twins) < by_count:
+    there = store.straws_in_stock(hand.db, pick.batch_id, pick.goblet_id)
+    busy = {straw.code for straw in taken.straws if straw.goblet_id == pick.goblet_id}
+    if there - len(busy) < by_count:
         raise NotEnoughStraws(
-            f"That goblet holds {len(twins)} straws of this batch, not {by_count}. "
+            f"That goblet holds {there} straws of this batch, not {pick.straws}. "
             "Read the stock again: someone may have been there.",
-            available_straws=len(twins),
+            available_straws=there,
             goblet_id=pick.goblet_id,
             batch_id=pick.batch_id,
         )
-    # Late entries: a straw that came after the time claimed cannot be the one that left then.
-    late = hand.act.occurred_at
-    chosen = sorted(twins, key=lambda twin: (twin.since > late, twin.code))[:by_count]
-    taken.straws += chosen
-    if len(twins) > by_count or _in_doubt(hand.db, pick, twins):
-        taken.provisional |= {twin.code for twin in chosen if twin.coded}
-
-
-def _in_doubt(db: Session, pick: Pick, twins: Sequence[StrawNow]) -> bool:
-    """Whether a twin that left this goblet by count may be one of those that seem to be here."""
-    return any(twin.provisional for twin in twins) or bool(
-        store.straws_where(
-            db,
-            col(Straw.batch_id) == pick.batch_id,
-            col(Straw.left_goblet_id) == pick.goblet_id,
-            col(Straw.provisional).is_(True),
-        )
+    chosen = store.twins_to_take(
+        hand.db, pick.batch_id, pick.goblet_id, at=hand.act.occurred_at, but=busy, number=by_count
     )
+    taken.straws += chosen
+    if there - len(busy) > by_count or store.twins_in_doubt(hand.db, pick.batch_id, pick.goblet_id):
+        taken.provisional |= {twin.code for twin in chosen if twin.coded}
 
 
 def _seen_in(hand: _Hand, straw: StrawNow, pick: Pick) -> StrawNow:

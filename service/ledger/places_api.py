@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import datetime
 from uuid import UUID
 
-from fastapi import APIRouter, Response
+from fastapi import Response
 from pydantic import BaseModel, Field
 from sqlmodel import Session
 
@@ -14,13 +14,13 @@ from service.edge.asking import Anyone, Manager
 from service.edge.fields import Code, EventInput, Input, PositiveCount, Reason
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, act_now, once
-from service.edge.transaction import Reading, Writing
+from service.edge.transaction import Reading, Router, Writing
 from service.edge.versions import IfMatch, etag, expect
 from service.kernel.acts import Act
 from service.kernel.errors import Stale, VersionMissing
 from service.ledger import places
 
-router = APIRouter(prefix="/api", tags=["bank"])
+router = Router(prefix="/api", tags=["bank"])
 
 
 class ContentOut(BaseModel):

@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
-from sqlalchemy import CheckConstraint, ColumnElement, Index, Text
+from sqlalchemy import CheckConstraint, ColumnElement, Index, Text, or_
 from sqlalchemy import select as sa_select
 from sqlmodel import Field, Session, SQLModel, col, select
 
@@ -158,6 +158,54 @@ def stored_twins(db: Session, batch_id: UUID, goblet_id: UUID) -> list[StrawNow]
         col(Straw.state) == "stored",
         col(Straw.goblet_id) == goblet_id,
     )
+
+
+def straws_in_stock(db: Session, batch_id: UUID, goblet_id: UUID) -> int:
+    """How many straws of a batch stand in a goblet."""
+    here = (col(Stock.goblet_id) == goblet_id, col(Stock.batch_id) == batch_id)
+    return db.exec(select(Stock.straws).where(*here)).first() or 0
+
+
+def twins_to_take(
+    db: Session,
+    batch_id: UUID,
+    goblet_id: UUID,
+    *,
+    at: datetime,
+    but: Collection[str],
+    number: int,
+) -> list[StrawNow]:
+    """Twins for an act by count, in order of their codes.
+
+    In a late entry those that were there at that time go first: one that came later cannot be the
+    one that left then.
+    """
+    rows = db.execute(
+        sa_select(*_STRAW_COLUMNS)
+        .where(
+            col(Straw.batch_id) == batch_id,
+            col(Straw.state) == "stored",
+            col(Straw.goblet_id) == goblet_id,
+        )
+        .order_by(col(Straw.since) > at, col(Straw.code))
+        .limit(number + len(but))
+    )
+    twins = (StrawNow(*row) for row in rows)
+    return [twin for twin in twins if twin.code not in but][:number]
+
+
+def twins_in_doubt(db: Session, batch_id: UUID, goblet_id: UUID) -> bool:
+    """Whether a twin that left this goblet by count may be one of those that seem to be here."""
+    found = db.execute(
+        sa_select(col(Straw.code))
+        .where(
+            col(Straw.batch_id) == batch_id,
+            col(Straw.provisional).is_(True),
+            or_(col(Straw.goblet_id) == goblet_id, col(Straw.left_goblet_id) == goblet_id),
+        )
+        .limit(1)
+    )
+    return found.first() is not None
 
 
 def entry_numbered(db: Session, seq: int) -> Entry:

@@ -4,18 +4,17 @@ from datetime import date, datetime
 from typing import Annotated, Literal
 from uuid import UUID
 
-from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from service.edge.asking import Anyone
 from service.edge.problems import problems
-from service.edge.transaction import Reading
+from service.edge.transaction import Reading, Router
 from service.kernel import codes
 from service.kernel.codes import Kind, MisreadCode
 from service.ledger.rules import UnknownCode
 from service.lookup.store import BY_CODE
 
-router = APIRouter(prefix="/api", tags=["lookup"])
+router = Router(prefix="/api", tags=["lookup"])
 
 
 class StrawFound(BaseModel):

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from anyio import CapacityLimiter, to_thread
 from anyio.lowlevel import RunVar
-from fastapi import APIRouter, Depends, Request, Response
+from fastapi import Depends, Request, Response
 
 from service.edge.asking import (
     OPEN_TO_ALL,
@@ -23,7 +23,7 @@ from service.edge.asking import (
 from service.edge.fields import Identifier
 from service.edge.listing import AskedPage, Listing, page_of
 from service.edge.problems import problems
-from service.edge.transaction import Reading, Writing
+from service.edge.transaction import Reading, Router, Writing
 from service.edge.versions import ChangeOut, IfMatch, changes_of, expect, keep_change, versioned
 from service.edge.wiring import wiring
 from service.kernel import errors
@@ -50,7 +50,7 @@ from service.people.messages import (
 
 T = TypeVar("T")
 
-router = APIRouter(prefix="/api", tags=["people"])
+router = Router(prefix="/api", tags=["people"])
 
 #: How many passwords are hashed at a time, in threads that serve nothing else: a rush of sign-ins
 #: queues for these and leaves the threads of everybody else alone.

@@ -9,7 +9,7 @@ from sqlmodel import Session
 
 from service.bank import store as bank
 from service.bank.rules import Warned
-from service.bank.store import Batch, Goblet
+from service.bank.store import Batch, Goblet, Stallion
 from service.kernel.acts import Act
 from service.kernel.errors import Unknown
 from service.ledger import picking, stock
@@ -83,12 +83,10 @@ def discard(
     do it, and what `picking.take` raises.
     """
     taken = picking.take(db, act, picks=picks, codes=codes)
-    stallions = {db.get_one(Batch, straw.batch_id).stallion_id for straw in taken.straws}
-    before = {stallion_id: _doses(db, act, stallion_id) for stallion_id in stallions}
+    guarded = [] if act.by.role == "manager" else _reserved(db, act, taken)
     book(db, act, "discard", _movements(taken, Place("discarded")), reason=reason)
-    if act.by.role != "manager":
-        for stallion_id in stallions:
-            _refuse_reserve(db, act, stallion_id, before[stallion_id])
+    for stallion, doses_before in guarded:
+        _refuse_reserve(stallion, doses_before, _doses(db, act, stallion.id))
     return Transferred(len(taken.straws), taken.exchanged, [])
 
 
@@ -106,9 +104,14 @@ def _doses(db: Session, act: Act, stallion_id: UUID) -> int:
     return sum(one.doses + one.doses_in_reserve for one in found)
 
 
-def _refuse_reserve(db: Session, act: Act, stallion_id: UUID, before: int) -> None:
-    stallion = db.get_one(bank.Stallion, stallion_id)
-    after = _doses(db, act, stallion_id)
+def _reserved(db: Session, act: Act, taken: Taken) -> list[tuple[Stallion, int]]:
+    """Stallions of these straws that have a reserve, with their doses now."""
+    batches = [db.get_one(Batch, id) for id in {straw.batch_id for straw in taken.straws}]
+    stallions = [db.get_one(Stallion, id) for id in {batch.stallion_id for batch in batches}]
+    return [(one, _doses(db, act, one.id)) for one in stallions if one.reserve_doses]
+
+
+def _refuse_reserve(stallion: Stallion, before: int, after: int) -> None:
     if after < stallion.reserve_doses and after < before:
         raise rules.ReserveReached(
             f"{before} doses of {stallion.name} are left, and the last {stallion.reserve_doses} "

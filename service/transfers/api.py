@@ -3,7 +3,7 @@
 from typing import Annotated
 from uuid import UUID
 
-from fastapi import APIRouter, Response
+from fastapi import Response
 from pydantic import BaseModel, Field
 
 from service.bank.shapes import WarningOut, answered_again, warnings_out
@@ -11,7 +11,7 @@ from service.edge.asking import Worker
 from service.edge.fields import Code, EventInput, Identifier, Reason
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, IdReused, once
-from service.edge.transaction import Writing
+from service.edge.transaction import Router, Writing
 from service.kernel.acts import Act
 from service.kernel.errors import Unknown
 from service.ledger.neighbours import QuarantinedTank
@@ -26,7 +26,7 @@ from service.ledger.rules import (
 from service.ledger.wire import ExchangedOut, PickIn, exchanged_out
 from service.transfers import actions, rules
 
-router = APIRouter(prefix="/api", tags=["transfers"])
+router = Router(prefix="/api", tags=["transfers"])
 
 _TAKING = (UnknownCode, StrawGone, StrawElsewhere, NotEnoughStraws, NothingNamed, IdReused)
 

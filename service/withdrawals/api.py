@@ -5,7 +5,7 @@ from datetime import date
 from typing import Annotated, Any
 from uuid import UUID
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import Query, Request, Response
 from sqlmodel import Session
 
 from service.bank import store as bank
@@ -16,7 +16,7 @@ from service.edge.asking import Anyone, Worker
 from service.edge.listing import AskedPage, Listing, page_of
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, once
-from service.edge.transaction import Reading, Writing
+from service.edge.transaction import Reading, Router, Writing
 from service.edge.wiring import wiring
 from service.kernel.acts import Act
 from service.kernel.errors import Unknown
@@ -51,7 +51,7 @@ from service.withdrawals.wire import (
     WithdrawnStraw,
 )
 
-router = APIRouter(prefix="/api", tags=["withdrawals"])
+router = Router(prefix="/api", tags=["withdrawals"])
 
 
 @router.post(

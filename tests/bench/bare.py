@@ -11,10 +11,11 @@ import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, Any
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import uvicorn
 from fastapi import Depends, FastAPI
+from pydantic import BaseModel
 from sqlalchemy import insert, update
 from sqlmodel import Session, col
 
@@ -23,6 +24,17 @@ from service.kernel.clock import utc_now
 from service.kernel.database import Database, sqlite_url
 from service.ledger.store import Entry, Line, Stock, Straw
 from service.withdrawals.store import Withdrawal
+
+
+class WithdrawalRows(BaseModel):
+    """What the rows are made of."""
+
+    seq: int
+    codes: list[str]
+    batch_id: UUID
+    stallion_id: UUID
+    mare_id: UUID
+
 
 app = FastAPI()
 database: Database
@@ -49,18 +61,18 @@ def look_up(code: str, session: Annotated[Session, Depends(_session)]) -> dict[s
 
 
 @app.post("/withdrawals", status_code=201)
-def withdraw(body: dict[str, Any]) -> dict[str, str]:
+def withdraw(body: WithdrawalRows) -> dict[str, str]:
     """The rows of a withdrawal: entry, lines, straws, stock, withdrawal, kept answer."""
     now, id = utc_now(), uuid4()
     with writing, database.writing() as db:
-        seq = body["seq"]
+        seq = body.seq
         db.execute(
             insert(Entry).values(
                 seq=seq, id=id, kind="withdraw", by_id=id, by_name="Vet", occurred_at=now,
                 recorded_at=now, withdrawal_id=id, facts="{}", hash=id.hex + id.hex,
             )
         )  # fmt: skip
-        for code in body["codes"]:
+        for code in body.codes:
             db.execute(
                 update(Straw)
                 .where(col(Straw.code) == code)
@@ -68,8 +80,8 @@ def withdraw(body: dict[str, Any]) -> dict[str, str]:
             )
         db.execute(
             update(Stock)
-            .where(col(Stock.batch_id) == body["batch_id"])
-            .values(straws=Stock.straws - len(body["codes"]))
+            .where(col(Stock.batch_id) == body.batch_id)
+            .values(straws=Stock.straws - len(body.codes))
         )
         db.execute(
             insert(Line),
@@ -78,12 +90,12 @@ def withdraw(body: dict[str, Any]) -> dict[str, str]:
                     "entry_seq": seq, "number": number, "straw_code": code,
                     "from_state": "lifted", "to_state": "lifted", "withdrawal_id": id,
                 }
-                for number, code in enumerate(body["codes"], start=1)
+                for number, code in enumerate(body.codes, start=1)
             ],
         )  # fmt: skip
         db.execute(
             insert(Withdrawal).values(
-                id=id, stallion_id=body["stallion_id"], mare_id=body["mare_id"], doses=1,
+                id=id, stallion_id=body.stallion_id, mare_id=body.mare_id, doses=1,
                 rule={}, occurred_at=now, recorded_at=now, by_id=id, by_name="Vet",
             )
         )  # fmt: skip

@@ -262,6 +262,7 @@ def measure(straws: int) -> float:
             ours = withdrawals(call, database)
             crowd(server, token, database, codes)
             server.stop()  # the floor's rows are no sound book: nobody else may write beside it
+            bare = Caller(bare_server)  # idle longer than a server keeps a connection open
             floor = bare_withdrawals(bare, database)
             show("bare rows of a withdrawal", floor)
             show("withdrawal of 8 by code", ours, floor)
