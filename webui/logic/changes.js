@@ -3,9 +3,18 @@
  * overwritten unseen.
  */
 
-/** @param {unknown} a @param {unknown} b */
-function same(a, b) {
-  return JSON.stringify(a ?? null) === JSON.stringify(b ?? null);
+/**
+ * A number as the service sends it and the same number as it was typed are the same: 250 and "250.0".
+ * @param {any} a @param {any} b
+ * @returns {boolean}
+ */
+export function same(a, b) {
+  const [left, right] = [a ?? null, b ?? null];
+  if (left === null || right === null) return left === right;
+  if (typeof left === "number" || typeof right === "number") return Number(left) === Number(right);
+  if (typeof left !== "object" || typeof right !== "object") return left === right;
+  const names = new Set([...Object.keys(left), ...Object.keys(right)]);
+  return [...names].every((name) => same(left[name], right[name]));
 }
 
 /**

@@ -1,6 +1,7 @@
 /** The mares that doses were taken for, and adding one ahead of time. */
 
-import { get, post, search } from "../net/api.js";
+import { sendAct } from "../net/acts.js";
+import { get, search } from "../net/api.js";
 import { iMay } from "../net/session.js";
 import { el, show } from "../parts/dom.js";
 import { textField } from "../parts/fields.js";
@@ -32,7 +33,7 @@ function addForm() {
   return form({
     key: "mare:new", fields: () => fields, body: fields.map((one) => one.node), submit: text.save,
     send: async (values) => {
-      await post("/mares", values);
+      await sendAct("mare:new", "/mares", values);
       toast(text.added(values.name));
       refresh();
     },

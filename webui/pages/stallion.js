@@ -19,7 +19,6 @@ const text = {
   now: "What is left",
   figures: { straws: "Straws", doses: "Doses that may be used", hold: "On hold", reserve: "Doses in reserve", unusable: "Straws with no doses yet" },
   rule: "His dose rule",
-  ruleNow: "Now",
   ruleBefore: "Earlier rules",
   where: "Where his straws are",
   nowhere: "No straws of his are in the bank. A freeze puts some there.",
@@ -33,8 +32,7 @@ const text = {
   doses: (/** @type {number} */ count) => `${count} doses`,
   out: "Withdrawals",
   noneOut: "No dose of his has been taken yet.",
-  changes: "What was changed in his record",
-  none: "none",
+  since: (/** @type {string} */ when, /** @type {string} */ by) => `from ${when}, set by ${by}`,
 };
 
 /** @param {string} name @param {import("../parts/dom.js").Children} value */
@@ -65,18 +63,17 @@ function placeRow(item) {
 /** @param {any} one */
 function withdrawalRow(one) {
   return rowLink({
-    href: `#/withdrawals/${one.id}`, title: one.mare_name ?? text.none,
+    href: `#/withdrawals/${one.id}`, title: one.mare_name,
     detail: moment(one.occurred_at), end: straws(one.straws.length),
   });
 }
 
-/** @param {any[]} rules */
+/** @param {any[]} rules  newest first; the first one holds now */
 function earlierRules(rules) {
   if (rules.length < 2) return null;
-  return disclosure(text.ruleBefore, el("ul", { class: "history" }, rules.map((one) =>
-    el("li", {}, el("span", { class: "what" }, ruleInWords(one.dose_rule ?? one.rule ?? one)),
-      el("span", { class: "who" }, [one.valid_from ?? one.from ?? one.set_at, one.by].filter(Boolean).map((part, i) =>
-        `${i ? ", " : "from "}${/T/.test(part) ? moment(part) : part}`))))));
+  return disclosure(text.ruleBefore, el("ul", { class: "history" }, rules.slice(1).map((one) =>
+    el("li", {}, el("span", { class: "what" }, ruleInWords(one.dose_rule)),
+      el("span", { class: "who" }, text.since(moment(one.since), one.by))))));
 }
 
 /** @param {any} one */
@@ -110,7 +107,7 @@ export default async function stallionPage({ params }) {
     section(text.now, figures(stock, summary), iMay("book") && el("p", { class: "ways" },
       linkButton({ href: link("/dose", { stallion: id }), text: text.take, kind: "primary" }),
       !stallion.died_on && linkButton({ href: link("/freeze/new", { stallion: id }), text: text.freeze }))),
-    section(text.rule, el("p", {}, el("strong", {}, ruleInWords(stallion.dose_rule))), earlierRules(rules.items ?? rules)),
+    section(text.rule, el("p", {}, el("strong", {}, ruleInWords(stallion.dose_rule))), earlierRules(rules.items)),
     section(text.where, items.length ? el("ul", { class: "rows" }, items.map(placeRow)) : empty(text.nowhere)),
     section(text.who, whoHeIs(stallion)),
     iMay("rules") && linkButton({ href: `#/stallions/${id}/edit`, text: text.edit }),

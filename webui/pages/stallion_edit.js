@@ -1,5 +1,6 @@
 /** Adding a stallion, or changing his record and rule without overwriting somebody else's change. */
 
+import { sendAct } from "../net/acts.js";
 import { call } from "../net/api.js";
 import { changedFields } from "../logic/changes.js";
 import { COLOUR_NAMES } from "../logic/marks.js";
@@ -86,8 +87,7 @@ function done(stallion) {
 
 /** @param {any} values */
 async function add(values) {
-  const sent = Object.fromEntries(Object.entries(values).filter(([, value]) => value !== undefined));
-  done((await call("POST", "/stallions", { body: sent })).data);
+  done((await sendAct("stallion:new", "/stallions", values)).data);
 }
 
 /** @param {import("../parts/page.js").Context} context */

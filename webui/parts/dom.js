@@ -64,8 +64,9 @@ export function show(node, ...children) {
   fill(node, children);
 }
 
-/** A code in groups of three, in type that tells 0 from O. @param {string} code */
+/** A code in groups of three, in type that tells 0 from O. @param {string|null} code */
 export function codeText(code) {
+  if (!code) return el("span", {}, "no code");
   const grouped = code.replace(/(.{3})(?=.)/g, "$1\u00a0");
   return el("span", { class: "code", "data-code": code }, grouped);
 }

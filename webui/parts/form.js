@@ -85,7 +85,7 @@ export function spread(fields, errors) {
  * @property {import("./dom.js").Children} body
  * @property {string} submit  the button's words
  * @property {"primary"|"danger"} [kind]
- * @property {(values: Record<string, any>) => Promise<void>} send
+ * @property {(values: Record<string, any>) => Promise<void|boolean>} send  false: given up, nothing sent
  * @property {(problem: any) => boolean} [refused]  true when it has dealt with the refusal itself
  * @property {boolean} [draft]  keep what is typed over a reload (default yes)
  */
@@ -138,8 +138,8 @@ async function trySend(spec, said, submit) {
   }
   busy(submit, spec.submit, true);
   try {
-    await spec.send(values);
-    forget(`draft:${spec.key}`);
+    const sent = await spec.send(values);
+    if (sent !== false) forget(`draft:${spec.key}`);
   } catch (problem) {
     busy(submit, /** @type {any} */ (problem).unanswered ? text.again : spec.submit, false);
     if (!spec.refused?.(problem)) tell(spec, said, problem);

@@ -12,6 +12,7 @@ const text = {
   many: "More than 16 straws a dose is unusual. Is it meant?",
   million: "Progressively motile sperm a dose",
   minimum: "Least progressive motility after thawing",
+  minimumHint: "A batch below it is not planned.",
 };
 
 /** @param {any} rule the present rule @returns {import("./fields.js").Field} */
@@ -28,8 +29,8 @@ export function ruleField(rule) {
     value: rule?.progressive_million,
   });
   const minimum = numberField({
-    name: "dose_rule.minimum_post_thaw_percent", label: text.minimum, unit: "%", least: 0, most: 100,
-    value: rule?.minimum_post_thaw_percent,
+    name: "dose_rule.minimum_post_thaw_percent", label: text.minimum, unit: "%", required: true, least: 0, most: 100,
+    hint: text.minimumHint, value: rule?.minimum_post_thaw_percent,
   });
   const partsOf = () => (kind.raw() === "sperm" ? [million, minimum] : [count]);
   const node = el("div", { class: "form-part" }, kind.node, count.node, million.node, minimum.node);

@@ -1,0 +1,51 @@
+/** The book's own words, as people say them. */
+
+/** @type {Record<string, string>} */
+const STATES = {
+  made: "made",
+  prepared: "prepared, not filled yet",
+  void: "void, never filled",
+  stored: "in the bank",
+  lifted: "out of the tank",
+  used: "used",
+  tested: "thawed for a test",
+  discarded: "discarded",
+  dispatched: "dispatched",
+  missing: "missing",
+};
+
+/** @type {Record<string, string>} */
+const KINDS = {
+  prepare: "Codes made", freeze: "Frozen", move: "Moved", discard: "Discarded",
+  withdraw: "Taken out for a dose", use: "Insemination", return: "Put back",
+  test: "Thawed for a test", exchange: "Exchanged with a twin", identify: "Code read",
+  correct: "Taken back by a correction", receipt: "Entered from elsewhere", dispatch: "Dispatched",
+};
+
+/** @param {string} state */
+export function stateInWords(state) {
+  return STATES[state] ?? state;
+}
+
+/** @param {string} kind */
+export function kindInWords(kind) {
+  return KINDS[kind] ?? kind.replaceAll(/[-_]/g, " ").replace(/^./, (one) => one.toUpperCase());
+}
+
+/** Where a line of the book begins or ends: a state in words, or an address as it is. @param {string} place */
+export function placeInWords(place) {
+  return STATES[place] ?? place;
+}
+
+/** @type {Record<string, string>} */
+const WITHDRAWALS = {
+  lifted: "straws still out",
+  inseminated: "inseminated",
+  returned: "put back",
+  discarded: "discarded",
+};
+
+/** What became of a withdrawal. @param {string} state */
+export function withdrawalInWords(state) {
+  return WITHDRAWALS[state] ?? state;
+}
