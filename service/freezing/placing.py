@@ -14,7 +14,7 @@ Pure. The order of what counts:
 """
 
 import re
-from bisect import bisect_left, bisect_right, insort
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -202,7 +202,6 @@ def _tightened(chosen: Iterable[Room], rooms: Iterable[Room], *, straws: int) ->
         if found < len(alike) and _suitability(alike[found]) < _suitability(room):
             tight[index] = alike.pop(found)
             unused -= room.free_straws - tight[index].free_straws
-            insort(alike, room, key=_suitability)
     return tight
 
 

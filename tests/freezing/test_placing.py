@@ -140,6 +140,11 @@ def test_addresses_are_ordered_by_the_value_of_their_numbers() -> None:
     assert taken(propose(rooms, straws=8, held=False)) == {"1-9-1": 8}
 
 
+def test_of_equal_goblets_the_first_addresses_are_taken_however_they_are_listed() -> None:
+    rooms = [room("1-1-2", 10), room("1-1-3", 10), room("1-1-1", 10)]
+    assert taken(propose(rooms, straws=20, held=False)) == {"1-1-1": 10, "1-1-2": 10}
+
+
 def test_any_plate_s_text_can_be_ordered() -> None:
     plates = ["٣", "7", "B7", "B07", "🐴 1", "", "1"]
     rooms = [replace(room(f"1-1-{i}", 10), address=plate) for i, plate in enumerate(plates)]
