@@ -10,9 +10,9 @@ function onRing(r, d) {
 /** Ring distances and their room, outermost first. @param {number} r @param {number} radius */
 function rings(r, radius) {
   const found = [];
-  for (let d = radius - r; d > r * 0.999; d -= 2 * r) found.push({ d, room: onRing(r, d) });
+  for (let d = radius - r; d > r * (1 - 1e-7); d -= 2 * r) found.push({ d, room: onRing(r, d) });
   const inner = found.length ? found[found.length - 1].d : radius;
-  if (inner >= 2 * r * 0.999) found.push({ d: 0, room: 1 });
+  if (inner >= 2 * r * (1 - 1e-7)) found.push({ d: 0, room: 1 });
   return found;
 }
 

@@ -1,0 +1,272 @@
+"""The pure modules of the screens, run where they run in earnest: in the browser."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser
+
+from service.kernel import codes
+from tests.journeys.conftest import Station
+
+Run = Callable[..., Any]
+
+
+@pytest.fixture(scope="module")
+def run(browser: Browser, station: Station) -> Iterator[Run]:
+    """`run("numbers", "readDecimal", "1,5")`: what the module's function gives."""
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(station.address)
+
+    def call(module: str, function: str, *arguments: Any) -> Any:
+        return page.evaluate(
+            """async ([module, name, args]) =>
+                 (await import(`/web/logic/${module}.js`))[name](...args)""",
+            [module, function, list(arguments)],
+        )
+
+    def script(text: str) -> Any:
+        return page.evaluate(text)
+
+    call.script = script  # type: ignore[attr-defined]
+    yield call
+    context.close()
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [
+        ("60", "60"),
+        ("0,5", "0.5"),
+        ("0.5", "0.5"),
+        (" 12,75 ", "12.75"),
+        ("1 234", "1234"),
+        ("1.234,5", "1234.5"),
+        ("1,234.5", "1234.5"),
+        ("1234.567", "1234.567"),
+        ("0.234", "0.234"),
+        ("1.234.567", "1234567"),
+        ("007", "7"),
+        ("-3", "-3"),
+        ("٥", None),
+        ("1.23.4", None),
+        ("1e3", None),
+        ("NaN", None),
+        ("12 ml", None),
+    ],
+)
+def test_amounts_are_read_with_comma_or_point(run: Run, typed: str, text: str | None) -> None:
+    read = run("numbers", "readDecimal", typed)
+    if text is None:
+        assert read == {"ok": False, "problem": "not-a-number"}
+    else:
+        assert read == {"ok": True, "text": text}
+
+
+@pytest.mark.parametrize("typed", ["1.234", "1,234", "12,500"])
+def test_an_amount_that_can_mean_two_things_is_asked_back(run: Run, typed: str) -> None:
+    read = run("numbers", "readDecimal", typed)
+    assert read["problem"] == "ambiguous"
+    whole, fraction = typed.replace(",", ".").split(".")
+    assert read["readings"] == [f"{whole}.{fraction}", f"{whole}{fraction}"]
+
+
+def test_a_figure_just_below_a_limit_is_never_shown_as_the_limit(run: Run) -> None:
+    assert run("numbers", "showNumber", 249.999, {"decimals": 1, "down": True}) == "249.9"
+    assert run("numbers", "showNumber", 0.3, {"decimals": 1, "down": True}) == "0.3"
+    assert run("numbers", "showNumber", 7150) == "7\u202f150"
+
+
+@pytest.mark.parametrize(
+    ("target", "per_ml", "ml", "percent", "straws"),
+    [
+        # straws = ceil(target / (concentration x volume x motility)). Targets and minimum are
+        # those of WBFSH (via a Ghent University thesis) and of Colorado State University, 2022;
+        # the numbers of straws are computed exactly from the formula.
+        ("250", "200", "0.5", "35", 8),
+        ("250", "400", "0.5", "35", 4),
+        ("250", "200", "0.5", "30", 9),
+        ("200", "100", "0.5", "50", 8),
+        ("250", "100", "0.5", "35", 15),
+        ("250", "250", "0.5", "40", 5),
+        ("250", "400", "0.25", "35", 8),
+        ("5", "100", "0.25", "40", 1),
+        # A float says 5 here.
+        ("350", "625", "0.4", "35", 4),
+    ],
+)
+def test_straws_of_a_dose_are_exact(
+    run: Run, target: str, per_ml: str, ml: str, percent: str, straws: int
+) -> None:
+    counted = run.script(  # type: ignore[attr-defined]
+        f"""import("/web/logic/doses.js").then((doses) => doses.strawsForTarget("{target}",
+            doses.progressivePerStraw({{million_per_ml: "{per_ml}", volume_ml: "{ml}",
+                                        motility_percent: "{percent}"}})))"""
+    )
+    assert counted == straws
+
+
+def test_straws_that_can_be_filled_are_floored(run: Run) -> None:
+    # 7,150 million at 100 million a straw: 71 straws, 50 million left (Colorado State University).
+    figures = run(
+        "doses",
+        "freezeFigures",
+        {
+            "volume_ml": "71.5",
+            "concentration_million_per_ml": "100",
+            "progressive_motility_percent": "70",
+            "straw_volume_ml": "0.5",
+            "straw_million_per_ml": "200",
+        },
+    )
+    assert figures == {
+        "total_million": 7150,
+        "progressive_million": 5005,
+        "straws_possible": 71,
+        "volume_ml": 35.5,
+    }
+
+
+def test_codes_are_read_as_the_service_reads_them(run: Run) -> None:
+    made = [codes.make(codes.Kind.STRAW, lambda bits, n=n: n * 7919 % (1 << bits)) for n in range(40)]
+    for code in made:
+        spelt = codes.grouped(code).lower().replace("0", "o").replace("1", "l")
+        assert run("codes", "readCode", spelt) == {"ok": True, "code": code, "kind": "straw"}
+
+
+def test_one_wrong_sign_or_two_swapped_are_never_read(run: Run) -> None:
+    code = codes.make(codes.Kind.BATCH, lambda bits: 0x2A5F1C3D7 % (1 << bits))
+    wrong = [
+        code[:at] + sign + code[at + 1 :]
+        for at in range(1, len(code))
+        for sign in codes.ALPHABET
+        if sign != code[at]
+    ]
+    swapped = [
+        code[:at] + code[at + 1] + code[at] + code[at + 2 :]
+        for at in range(1, len(code) - 1)
+        if code[at] != code[at + 1]
+    ]
+    read = run.script(  # type: ignore[attr-defined]
+        f"""import("/web/logic/codes.js").then((codes) =>
+            {wrong + swapped}.filter((one) => codes.readCode(one).ok))"""
+    )
+    assert read == []
+
+
+def test_times_name_month_and_zone(run: Run) -> None:
+    assert run("times", "showMoment", "2026-03-03T13:05:00Z", "Europe/Berlin") == (
+        "3 Mar 2026, 14:05 CET"
+    )
+    assert run("times", "showMoment", "2026-09-03T13:05:00Z", "America/New_York") == (
+        "3 Sep 2026, 09:05 GMT-4"
+    )
+    assert run("times", "showDay", "2026-09-03") == "3 Sep 2026"
+
+
+@pytest.mark.parametrize(
+    ("local", "zone", "utc"),
+    [
+        ("2026-03-03T14:05", "Europe/Berlin", "2026-03-03T13:05:00Z"),
+        ("2026-07-03T14:05", "Europe/Berlin", "2026-07-03T12:05:00Z"),
+        ("2026-07-03T14:05", "America/New_York", "2026-07-03T18:05:00Z"),
+        ("2026-10-25T02:30", "Europe/Berlin", "2026-10-25T00:30:00Z"),  # comes twice: the first
+        ("2026-03-29T02:30", "Europe/Berlin", "2026-03-29T01:30:00Z"),  # skipped: moves on
+        ("2026-01-01T00:15", "Pacific/Auckland", "2025-12-31T11:15:00Z"),
+    ],
+)
+def test_a_typed_time_is_on_the_station_s_clocks(
+    run: Run, local: str, zone: str, utc: str
+) -> None:
+    assert run("times", "fromLocalField", local, zone) == utc
+
+
+def test_ids_of_acts_are_uuids_of_version_7_in_order_of_time(run: Run) -> None:
+    made = run.script(  # type: ignore[attr-defined]
+        """import("/web/logic/ids.js").then((ids) => [1700000000000, 1700000000001].map((at) =>
+            ids.uuidv7(at, crypto.getRandomValues(new Uint8Array(10)))))"""
+    )
+    assert made == sorted(made)
+    for one in made:
+        assert one[14] == "7"
+        assert one[19] in "89ab"
+        assert one.startswith("018bcfe5-680")
+
+
+def test_stallions_marks_are_all_different(run: Run) -> None:
+    names = ["Mossgrave", "Mossgarth", "Moss Grave", "Möwe", "M", "Mo", "🐴 Star", "نور"]
+    letters = run.script(  # type: ignore[attr-defined]
+        f"""import("/web/logic/marks.js").then((marks) => [...marks.marksFor(
+            {names}.map((name, i) => ({{id: String(i), name}}))).values()].map((m) => m.letters))"""
+    )
+    assert len(set(letters)) == len(names)
+    assert all(letters)
+
+
+PLAN = {
+    "picks": [
+        {"goblet_id": "g1", "address": "N-1", "batch_id": "b1", "batch_code": "B1", "straws": 2},
+        {"goblet_id": "g2", "address": "N-2", "batch_id": "b1", "batch_code": "B1", "straws": 1},
+    ]
+}
+
+
+def test_a_walk_books_what_was_confirmed_and_the_codes_seen(run: Run) -> None:
+    walk = run("walk", "startWalk", PLAN)
+    walk = run("walk", "addCode", walk, "S1")
+    assert run("walk", "judgeCode", walk, "S1") == "again"
+    walk = run("walk", "confirmStep", walk, 2)
+    assert walk["at"] == 1
+    assert not run("walk", "isComplete", walk)
+    walk = run("walk", "confirmStep", walk, 0)
+    assert run("walk", "isComplete", walk)
+    assert run("walk", "strawsTaken", walk) == 2
+    assert run("walk", "picksOf", walk) == [
+        {"goblet_id": "g1", "batch_id": "b1", "straws": 2, "seen_straw_codes": ["S1"]}
+    ]
+    walk = run("walk", "reopenStep", walk, 1)
+    assert walk["at"] == 1
+    assert not run("walk", "isComplete", walk)
+
+
+def test_a_straw_of_another_stallion_is_never_taken_for_a_twin(run: Run) -> None:
+    walk = run("walk", "startWalk", PLAN)
+    straw = {"kind": "straw", "batch_id": "b1", "stallion_id": "s1", "state": "stored"}
+    assert run("walk", "judgeFound", walk, straw, "s1") == "twin"
+    assert run("walk", "judgeFound", walk, {**straw, "stallion_id": "s2"}, "s1") == "wrong-stallion"
+    assert run("walk", "judgeFound", walk, {**straw, "batch_id": "b2"}, "s1") == "other-batch"
+    assert run("walk", "judgeFound", walk, {**straw, "state": "used"}, "s1") == "gone"
+    assert run("walk", "judgeFound", walk, {"kind": "goblet"}, "s1") == "not-a-straw"
+
+
+def test_changes_by_two_people_are_told_apart(run: Run) -> None:
+    base = {"name": "A", "owner": None, "rule": {"kind": "sperm", "progressive_million": 250}}
+    theirs = {**base, "owner": "Them"}
+    mine = {**base, "name": "B", "owner": "Me", "rule": {"kind": "sperm", "progressive_million": "250.0"}}
+    assert run("changes", "changedFields", base, mine) == {"name": "B", "owner": "Me"}
+    [change] = run("changes", "otherChanges", base, theirs, mine)
+    assert (change["field"], change["clash"]) == ("owner", True)
+    [change] = run("changes", "otherChanges", base, theirs, {**mine, "owner": None})
+    assert not change["clash"]
+
+
+def test_goblets_drawn_in_a_canister_neither_overlap_nor_stick_out(run: Run) -> None:
+    for count in (1, 2, 5, 6, 7, 8, 12, 19, 26):
+        packed = run("discs", "packDiscs", count, 150)
+        places, r = packed["places"], packed["r"]
+        assert len(places) == count
+        for i, one in enumerate(places):
+            assert (one["x"] ** 2 + one["y"] ** 2) ** 0.5 + r <= 150.01
+            for other in places[:i]:
+                apart = ((one["x"] - other["x"]) ** 2 + (one["y"] - other["y"]) ** 2) ** 0.5
+                assert apart >= 2 * r - 0.01, (count, apart, r)
+
+
+def test_a_thaw_step_counts_on_past_its_end(run: Run) -> None:
+    assert run("countdown", "countdown", 30, 0)["digits"] == "30"
+    assert run("countdown", "countdown", 30, 29_500)["digits"] == "1"
+    over = run("countdown", "countdown", 30, 33_200)
+    assert (over["digits"], over["state"]) == ("+3", "over")
+    assert run("countdown", "clocksDisagree", 30_000, 36_000)
+    assert not run("countdown", "clocksDisagree", 30_000, 30_200)
