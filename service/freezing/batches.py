@@ -1,8 +1,8 @@
 """What is said of a batch once it exists: its doses, post-thaw results, holds and releases."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from uuid import UUID
@@ -13,13 +13,13 @@ from service.bank import store as bank
 from service.bank.doses import straws_per_dose
 from service.bank.rules import Warned
 from service.bank.store import Batch, Hold, PostThaw
-from service.freezing import plausibility, rules, store
+from service.freezing import calculation, plausibility, rules, store
 from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.picking import Exchange, Pick
-from service.ledger.rules import Movement, Place
+from service.ledger.rules import BeforeWhatItFollows, Movement, Place
 
 
 def batch_of(db: Session, batch_id: UUID) -> Batch:
@@ -75,30 +75,34 @@ class Examined:
     warnings: list[Warned]
 
 
-def record_result(
-    db: Session,
-    act: Act,
-    batch: Batch,
-    *,
-    percent: Decimal,
-    minutes: Decimal | None,
-    result_id: UUID,
-) -> None:
-    """Keep a post-thaw result; it counts for the batch from now on."""
-    batch.post_thaw_percent, batch.post_thaw_minutes = percent, minutes
-    db.add(batch)
-    db.add(
-        PostThaw(
-            id=result_id,
-            batch_id=batch.id,
-            progressive_motility_percent=percent,
-            minutes=minutes,
-            examined_at=act.occurred_at,
-            recorded_at=act.recorded_at,
-            recorded_by=act.by.id,
-            recorded_by_name=act.by.display_name,
+def keep_results(
+    db: Session, act: Act, batch: Batch, *, percent: Decimal | None, minutes: Decimal | None
+) -> bool:
+    """Keep what this act found after thawing, if anything; the latest result counts.
+
+    Late entries may be older than what is known; a freeze that was taken back takes its own result
+    along. True when this act's result counts now.
+    """
+    if percent is not None:
+        db.add(
+            PostThaw(
+                id=act.id,
+                batch_id=batch.id,
+                progressive_motility_percent=percent,
+                minutes=minutes,
+                examined_at=act.occurred_at,
+                recorded_at=act.recorded_at,
+                recorded_by=act.by.id,
+                recorded_by_name=act.by.display_name,
+            )
         )
-    )
+    db.flush()
+    latest = store.latest_result(db, batch)
+    batch.post_thaw_percent = latest.progressive_motility_percent if latest else None
+    batch.post_thaw_minutes = latest.minutes if latest else None
+    db.add(batch)
+    db.flush()
+    return latest is not None and latest.id == act.id
 
 
 def examine(
@@ -113,15 +117,9 @@ def examine(
 ) -> Examined:
     """Record a post-thaw result; the straws thawed for it are gone from stock as `tested`.
 
-    Raises NotFrozen, WrongStraws, Implausible, and what `picking.take` raises.
+    Raises NotFrozen, WrongStraws, BeforeWhatItFollows, and what `picking.take` raises.
     """
-    batch = batch_of(db, batch_id)
-    if batch.state != "frozen":
-        raise rules.NotFrozen(
-            f"Batch {grouped(batch.code)} is only prepared. Log its freeze first.",
-            batch_code=batch.code,
-        )
-    warnings = _weigh_result(batch, percent)
+    batch = _frozen_before(db, act, batch_id)
     before = doses_of(db, batch)
     taken = picking.Taken()
     if picks or codes:
@@ -129,53 +127,112 @@ def examine(
     for straw in taken.straws:
         if straw.batch_id != batch.id:
             raise rules.WrongStraws(
-                f"Straw {grouped(straw.code)} is of another batch than {grouped(batch.code)}.",
+                f"Straw {grouped(straw.code)} is of another batch than {grouped(batch.code)}. "
+                "Name the straws that were thawed for this result.",
                 straw_code=straw.code,
             )
     tested = [
         Movement(straw, Place("tested"), provisional=straw.code in taken.provisional)
         for straw in taken.straws
     ]
-    facts = {"batch_id": str(batch.id), "progressive_motility_percent": percent}
+    facts = {
+        "batch_id": str(batch.id),
+        "progressive_motility_percent": percent,
+        "minutes": minutes,
+    }
     book(db, act, "test", tested, facts=facts)
-    record_result(db, act, batch, percent=percent, minutes=minutes, result_id=act.id)
-    db.flush()
+    counts = keep_results(db, act, batch, percent=percent, minutes=minutes)
     after = doses_of(db, batch)
+    warnings = _weigh_result(db, batch, percent, after, counts=counts)
     return Examined(batch, before, after, len(tested), taken.exchanged, warnings)
+
+
+def _frozen_before(db: Session, act: Act, batch_id: UUID) -> Batch:
+    """The batch, frozen before this act."""
+    batch = batch_of(db, batch_id)
+    if batch.state != "frozen":
+        raise rules.NotFrozen(
+            f"Batch {grouped(batch.code)} is only prepared. Log its freeze first.",
+            batch_code=batch.code,
+        )
+    frozen_at = store.frozen_at(db, batch)
+    if frozen_at is not None and act.occurred_at < frozen_at:
+        raise _too_early("The batch was frozen only after the time you give.", since=frozen_at)
+    return batch
+
+
+def _too_early(fact: str, *, since: datetime) -> BeforeWhatItFollows:
+    return BeforeWhatItFollows(
+        f"{fact} Check occurred_at.",
+        errors=[{"field": "occurred_at", "message": "before the event it follows"}],
+        since=since,
+    )
 
 
 def said_of(done: Examined) -> str:
     """What a result changed, as a person would tell it."""
     before, after = _counted(done.before), _counted(done.after)
-    gone = f"{done.straws_tested} straws were thawed for it and are gone. "
     changed = f"It was {before} before and is {after} now."
-    return (gone if done.straws_tested else "") + (
-        changed if before != after else f"It stays {after}."
-    )
+    return _gone(done.straws_tested) + (changed if before != after else f"It stays {after}.")
+
+
+def _gone(straws: int) -> str:
+    if straws == 0:
+        return ""
+    one = straws == 1
+    return f"{straws} straw{'' if one else 's'} thawed for it {'is' if one else 'are'} gone. "
 
 
 def _counted(doses: DosesOfBatch) -> str:
-    if doses.doses is None:
+    if doses.doses is None or doses.straws_per_dose is None:
         return "no dose"
-    return f"{doses.doses} doses of {doses.straws_per_dose} straws"
+    dose = "1 dose" if doses.doses == 1 else f"{doses.doses} doses"
+    return f"{dose} of {doses.straws_per_dose} straw{'' if doses.straws_per_dose == 1 else 's'}"
 
 
-def _weigh_result(batch: Batch, percent: Decimal) -> list[Warned]:
+_RESULT_FIELD = "progressive_motility_percent"
+
+
+def _weigh_result(
+    db: Session, batch: Batch, percent: Decimal, after: DosesOfBatch, *, counts: bool
+) -> list[Warned]:
     remarks = plausibility.weigh([(plausibility.POST_THAW_MOTILITY, Fraction(percent))])
     fresh = batch.collection_progressive_motility_percent
     if fresh is not None:
         remarks += plausibility.weigh_post_thaw(
             post_thaw_percent=Fraction(percent), fresh_percent=Fraction(fresh)
         )
-    return plausibility.refuse_impossible(remarks)
+    warnings = plausibility.refuse_impossible(remarks)
+    warnings += calculation.remarks_on_doses(
+        bank.dose_rule_of(db, batch.stallion_id),
+        bank.quality_of(batch),
+        straws=after.straws_stored,
+    )
+    if not counts:
+        message = "A later result is known already; that one counts for the doses."
+        warnings.append(Warned("later-result-counts", _RESULT_FIELD, message))
+    about_result = plausibility.POST_THAW_MOTILITY.field
+    return [
+        replace(warned, field=_RESULT_FIELD) if warned.field == about_result else warned
+        for warned in warnings
+    ]
 
 
 def hold(db: Session, act: Act, batch_id: UUID, *, reason: str, until: date | None) -> Hold:
-    """Hold a batch back: from now on nothing of it is planned or lifted."""
+    """Hold a batch back: from now on nothing of it is planned or lifted. Raises HoldOver."""
     batch = batch_of(db, batch_id)
+    if until is not None and until <= _today(db, act):
+        raise rules.HoldOver(
+            f"A hold until {until} would be over by now. Give a later day, or none.",
+            errors=[{"field": "until", "message": "must be a day to come"}],
+        )
     facts = {"batch_id": str(batch.id), "until": until}
     book(db, act, "hold", [], reason=reason, facts=facts)
     return place_hold(db, act, batch, reason, until, hold_id=act.id)
+
+
+def _today(db: Session, act: Act) -> date:
+    return bank.today_at(bank.station_of(db), act.recorded_at)
 
 
 def place_hold(
@@ -196,12 +253,26 @@ def place_hold(
     return placed
 
 
-def release(db: Session, act: Act, batch_id: UUID, *, reason: str) -> Batch:
+@dataclass(frozen=True, slots=True)
+class Released:
+    """A batch without a hold; straws in a quarantined tank still wait to be moved out of it."""
+
+    batch: Batch
+    straws_in_quarantine: int
+
+
+def release(db: Session, act: Act, batch_id: UUID, *, reason: str) -> Released:
     """End every hold of a batch. Raises NotOnHold."""
     batch = batch_of(db, batch_id)
-    standing = store.standing_holds(db, batch.id)
+    standing = store.standing_holds(db, batch.id, _today(db, act))
     if not standing:
-        raise rules.NotOnHold(f"Batch {grouped(batch.code)} is not on hold.", batch_code=batch.code)
+        raise rules.NotOnHold(
+            f"Batch {grouped(batch.code)} is not on hold. There is nothing to release.",
+            batch_code=batch.code,
+        )
+    placed_at = max(placed.placed_at for placed in standing)
+    if act.occurred_at < placed_at:
+        raise _too_early("The hold was placed only after the time you give.", since=placed_at)
     book(db, act, "release", [], reason=reason, facts={"batch_id": str(batch.id)})
     for placed in standing:
         placed.released_at = act.occurred_at
@@ -210,4 +281,4 @@ def release(db: Session, act: Act, batch_id: UUID, *, reason: str) -> Batch:
         placed.release_reason = reason
         db.add(placed)
     db.flush()
-    return batch
+    return Released(batch, store.straws_in_quarantine(db, batch.id))

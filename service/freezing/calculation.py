@@ -142,7 +142,7 @@ def calculate(
     per_dose = straws_per_dose(dose_rule, quality) if dose_rule else None
     doses = straws // per_dose if per_dose else None
     if dose_rule:
-        warnings += _remarks_on_doses(dose_rule, quality, per_dose, doses)
+        warnings += remarks_on_doses(dose_rule, quality, straws=straws)
     return Calculation(
         total_million=collection.total_million,
         progressive_million=collection.progressive_million,
@@ -252,9 +252,8 @@ def _meets_rule(rule: DoseRule | None, quality: BatchQuality, per_dose: int | No
     return per_dose is not None
 
 
-def _remarks_on_doses(
-    rule: DoseRule, quality: BatchQuality, per_dose: int | None, doses: int | None
-) -> list[Warned]:
+def remarks_on_doses(rule: DoseRule, quality: BatchQuality, *, straws: int) -> list[Warned]:
+    """What there is to say about the doses that so many straws make."""
     if reason := no_dose_reason(rule, quality):
         unknown = quality.post_thaw_percent is None
         return [
@@ -264,13 +263,13 @@ def _remarks_on_doses(
                 f"This batch makes no doses: {reason}.",
             )
         ]
-    remarks = []
-    if per_dose is not None:
-        remarks = [
-            Warned("many-straws-per-dose", "dose_rule", message)
-            for message in straws_per_dose_warnings(per_dose)
-        ]
-    if doses == 0:
+    per_dose = straws_per_dose(rule, quality)
+    assert per_dose is not None  # or there would have been a reason
+    remarks = [
+        Warned("many-straws-per-dose", "dose_rule", message)
+        for message in straws_per_dose_warnings(per_dose)
+    ]
+    if straws < per_dose:
         message = f"The straws are not enough for one dose of {per_dose}."
         remarks.append(Warned("no-whole-dose", "straw", message))
     return remarks

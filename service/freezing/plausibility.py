@@ -17,6 +17,8 @@ from service.kernel.errors import Invalid
 #: Clocks of phones run ahead; an event may claim to be this far in the future.
 CLOCK_TOLERANCE = timedelta(minutes=5)
 
+MARKED_AHEAD = timedelta(days=7)
+
 
 class Implausible(Invalid):
     """At least one figure cannot be right; `errors` has each with its field."""
@@ -133,9 +135,10 @@ def weigh(figures: Iterable[tuple[Limits, Fraction]]) -> list[Warned | Impossibl
     return [remark for remark in said if remark is not None]
 
 
-def weigh_straw_volume(volume_ml: Fraction) -> list[Warned | Impossible]:
+def weigh_straw_volume(
+    volume_ml: Fraction, *, field: str = "straw.volume_ml"
+) -> list[Warned | Impossible]:
     """Any straw volume above 0 goes; the trade's two sizes go without a remark."""
-    field = "straw.volume_ml"
     stated = f"The straws' volume is {plain(volume_ml)} mL"
     if volume_ml <= 0:
         return [Impossible(field, f"{stated}; it must be above 0.")]
@@ -160,16 +163,41 @@ def weigh_post_thaw(*, post_thaw_percent: Fraction, fresh_percent: Fraction) -> 
 
 
 def weigh_dates(
-    *, collected_at: datetime, now: datetime, foaled_on: date | None, died_on: date | None
+    *,
+    collected_at: datetime,
+    frozen_at: datetime,
+    now: datetime,
+    foaled_on: date | None,
+    died_on: date | None,
 ) -> list[Warned | Impossible]:
-    """A collection lies in the past, and a year or more after the stallion was foaled.
+    """A collection lies in the past, before its freeze, a year or more after the foaling.
 
     `collected_at` is aware and in the station's time zone, whose calendar the other dates are in.
-    After death semen is still won for a day or so (common practice, no source), hence a warning.
     """
     field, day = "collected_at", collected_at.date()
     if collected_at > now + CLOCK_TOLERANCE:
         return [Impossible(field, f"Collected on {day} lies in the future. Correct the time.")]
+    if collected_at > frozen_at + CLOCK_TOLERANCE:
+        message = "Collected only after it was frozen. Correct collected_at or occurred_at."
+        return [Impossible(field, message)]
+    return _weigh_life(field, day, foaled_on=foaled_on, died_on=died_on)
+
+
+def weigh_planned_day(
+    *, collected_on: date, today: date, foaled_on: date | None, died_on: date | None
+) -> list[Warned | Impossible]:
+    """Straws may be marked up to a week before the collection (our choice)."""
+    field = "collected_on"
+    if collected_on > today + MARKED_AHEAD:
+        message = f"Collected on {collected_on} lies too far ahead: straws are marked a week before"
+        return [Impossible(field, f"{message} at most. Correct the day, or leave it out.")]
+    return _weigh_life(field, collected_on, foaled_on=foaled_on, died_on=died_on)
+
+
+def _weigh_life(
+    field: str, day: date, *, foaled_on: date | None, died_on: date | None
+) -> list[Warned | Impossible]:
+    """After death semen is still won for a day or so (common practice, no source): a warning."""
     if foaled_on and (day.year - 1, day.month, day.day) < (
         foaled_on.year,
         foaled_on.month,

@@ -1,6 +1,14 @@
-"""When a freeze, a result or a hold is refused."""
+"""When a freeze, a result or a hold is refused; and which straws end where.
+
+Pure: no HTTP, no database, no clock.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import islice
 
 from service.kernel.errors import Conflict, Invalid, Unknown
+from service.ledger.rules import Movement, Place, StrawNow
 
 
 class UnknownBatch(Unknown):
@@ -17,11 +25,11 @@ class UnknownGoblet(Unknown):
     title = "There is no such goblet"
 
 
-class WrongBatch(Invalid):
-    """A prepared batch of another stallion."""
+class WrongStallion(Invalid):
+    """A batch of another stallion."""
 
-    code = "wrong-batch"
-    title = "This batch was prepared for another stallion"
+    code = "wrong-stallion"
+    title = "This batch is of another stallion"
 
 
 class NotPrepared(Conflict):
@@ -45,8 +53,47 @@ class NotOnHold(Conflict):
     title = "This batch is not on hold"
 
 
+class HoldOver(Invalid):
+    """A hold that would be over before it began."""
+
+    code = "hold-over"
+    title = "This hold would be over already"
+
+
 class WrongStraws(Invalid):
-    """Straws of another batch where this batch's are needed."""
+    """Straws of another batch, or not prepared any more, where this batch's are needed."""
 
     code = "wrong-straws"
-    title = "These straws are of another batch"
+    title = "These are not straws of this batch"
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """So many straws of a batch that end in one place; `codes` are those known to."""
+
+    place: Place
+    straws: int
+    codes: tuple[str, ...] = ()
+
+
+def allot(straws: Sequence[StrawNow], shares: Sequence[Share]) -> list[Movement]:
+    """Every straw to its place: named ones where they were seen, the rest in order, place by place.
+
+    The shares name each place once, each code once, and together take all straws. Where the straws
+    that nobody named go to several places, nobody can tell which went where: those are provisional.
+    One of them that the book does not store is a twin of those in the first goblet, where it looks
+    when its code turns up.
+    """
+    by_code = {straw.code: straw for straw in straws}
+    named = {code for share in shares for code in share.codes}
+    rest = iter(straw for straw in straws if straw.code not in named)
+    unnamed = [share.place for share in shares if share.straws > len(share.codes)]
+    in_doubt = len(unnamed) > 1
+    twins_in = next((place.goblet_id for place in unnamed if place.goblet_id), None)
+    movements = []
+    for share in shares:
+        movements += [Movement(by_code[code], share.place) for code in share.codes]
+        for straw in islice(rest, share.straws - len(share.codes)):
+            beside = straw._replace(left_goblet_id=twins_in if in_doubt else None)
+            movements.append(Movement(beside, share.place, provisional=in_doubt))
+    return movements

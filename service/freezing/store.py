@@ -1,36 +1,34 @@
 """Queries of freezing: batches with their straws, codes not issued before, rooms for straws."""
 
+from collections import Counter
 from collections.abc import Callable, Collection
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import case, func
+from sqlalchemy import ColumnElement, and_, exists, func, or_
 from sqlalchemy import select as sa_select
 from sqlmodel import Session, col, select
 
-from service.bank.store import Batch, Canister, Goblet, Hold, Stallion, Tank
-from service.edge.listing import Page
+from service.bank.search import fresh_codes
+from service.bank.store import Batch, Canister, Goblet, Hold, PostThaw, Stallion, Tank
+from service.edge.listing import BadCursor, Page
 from service.freezing.placing import Room
-from service.kernel.codes import Kind, make
+from service.kernel import clock
+from service.kernel.codes import Kind
+from service.kernel.database import in_parts
 from service.ledger.rules import StrawNow
-from service.ledger.store import Stock, Straw, straws_by_code, straws_where
+from service.ledger.store import Entry, Stock, Straw, straws_where
 
 
 def new_straw_codes(db: Session, number: int, draw: Callable[[int], int]) -> list[str]:
     """So many codes that this bank never issued, sorted: lists and labels come in this order."""
-    codes: set[str] = set()
-    while len(codes) < number:
-        drawn = {make(Kind.STRAW, draw) for _ in range(number - len(codes))}
-        codes |= drawn - straws_by_code(db, drawn).keys()
-    return sorted(codes)
+    return sorted(fresh_codes(db, col(Straw.code), Kind.STRAW, number, draw))
 
 
 def new_batch_code(db: Session, draw: Callable[[int], int]) -> str:
     """A batch code that this bank never issued."""
-    while True:
-        code = make(Kind.BATCH, draw)
-        if db.exec(select(Batch.id).where(Batch.code == code)).first() is None:
-            return code
+    return fresh_codes(db, col(Batch.code), Kind.BATCH, 1, draw)[0]
 
 
 def straws_of(db: Session, batch_id: UUID) -> list[StrawNow]:
@@ -40,32 +38,90 @@ def straws_of(db: Session, batch_id: UUID) -> list[StrawNow]:
 
 def stored_by_batch(db: Session, batch_ids: Collection[UUID]) -> dict[UUID, int]:
     """Straws in store by batch; none for a batch without."""
-    rows = db.execute(
-        sa_select(col(Stock.batch_id), func.sum(Stock.straws))
-        .where(col(Stock.batch_id).in_(batch_ids))
-        .group_by(col(Stock.batch_id))
+    counted = sa_select(col(Stock.batch_id), func.sum(Stock.straws)).group_by(col(Stock.batch_id))
+    return {
+        batch_id: int(straws)
+        for some in in_parts(batch_ids)
+        for batch_id, straws in db.execute(counted.where(col(Stock.batch_id).in_(some)))
+    }
+
+
+def prepared_by_batch(db: Session, batch_ids: Collection[UUID]) -> dict[UUID, int]:
+    """Straws that are marked and not yet filled, by batch; none for a batch without."""
+    counted = (
+        sa_select(col(Straw.batch_id), func.count())
+        .where(col(Straw.state) == "prepared")
+        .group_by(col(Straw.batch_id))
     )
-    return {batch_id: int(straws) for batch_id, straws in rows}
+    return {
+        batch_id: int(straws)
+        for some in in_parts(batch_ids)
+        for batch_id, straws in db.execute(counted.where(col(Straw.batch_id).in_(some)))
+    }
 
 
 def batches_page(
     db: Session, page: Page, *, stallion_id: UUID | None, state: str | None
 ) -> list[tuple[Batch, Stallion]]:
-    """Batches with their stallions, newest first, one more than the limit."""
+    """Batches with their stallions, newest first, one more than the limit.
+
+    A prepared batch whose marks were all taken back is void, and waits for nothing.
+    """
     query = (
         select(Batch, Stallion)
         .join(Stallion, col(Stallion.id) == col(Batch.stallion_id))
-        .order_by(col(Batch.id).desc())
+        .order_by(col(Batch.created_at).desc(), col(Batch.id).desc())
         .limit(page.limit + 1)
     )
     if stallion_id is not None:
         query = query.where(Batch.stallion_id == stallion_id)
     if state is not None:
         query = query.where(Batch.state == state)
-    after = page.after_one(UUID)
-    if after is not None:
-        query = query.where(col(Batch.id) < after)
+    if state == "prepared":
+        query = query.where(
+            exists().where(col(Straw.batch_id) == col(Batch.id), col(Straw.state) == "prepared")
+        )
+    if page.after is not None:
+        created_at, batch_id = _after(page.after)
+        older = col(Batch.created_at) < created_at
+        as_old = col(Batch.created_at) == created_at
+        query = query.where(or_(older, and_(as_old, col(Batch.id) < batch_id)))
     return list(db.exec(query))
+
+
+def batch_key(batch: Batch) -> tuple[str, str]:
+    """What a list of batches is sorted by, as a page marker."""
+    return clock.as_text(batch.created_at), str(batch.id)
+
+
+def _after(marker: tuple[Any, ...]) -> tuple[datetime, UUID]:
+    try:
+        created_at, batch_id = marker
+        moment = clock.from_text(created_at)
+        if clock.as_text(moment) != created_at:
+            raise ValueError
+        return moment, UUID(batch_id)
+    except (ValueError, TypeError, AttributeError, OverflowError) as error:
+        raise BadCursor("Send `after` as it came in `next`, or leave it out.") from error
+
+
+def frozen_at(db: Session, batch: Batch) -> datetime | None:
+    """When the batch was frozen; None for stock that was not frozen under this book."""
+    return db.exec(select(Entry.occurred_at).where(Entry.id == batch.freeze_id)).first()
+
+
+def latest_result(db: Session, batch: Batch) -> PostThaw | None:
+    """The post-thaw result that was examined last; results of freezes taken back do not count."""
+    return db.exec(
+        select(PostThaw)
+        .join(Entry, col(Entry.id) == col(PostThaw.id))
+        .where(PostThaw.batch_id == batch.id)
+        .where(or_(col(Entry.kind) == "test", col(Entry.id) == batch.freeze_id))
+        .order_by(
+            *(col(PostThaw.examined_at).desc(), col(PostThaw.recorded_at).desc()),
+            col(Entry.seq).desc(),
+        )
+    ).first()
 
 
 def addresses(db: Session, batch_id: UUID) -> dict[UUID, str]:
@@ -84,60 +140,103 @@ def goblets(db: Session, goblet_ids: Collection[UUID]) -> dict[UUID, Goblet]:
     return {goblet.id: goblet for goblet in found}
 
 
-def standing_holds(db: Session, batch_id: UUID) -> list[Hold]:
-    """The holds of a batch that nobody released."""
+def standing_holds(db: Session, batch_id: UUID, today: date) -> list[Hold]:
+    """Every hold that keeps a batch back today."""
     return list(
-        db.exec(select(Hold).where(Hold.batch_id == batch_id, col(Hold.released_at).is_(None)))
+        db.exec(
+            select(Hold)
+            .where(Hold.batch_id == batch_id, col(Hold.released_at).is_(None))
+            .where(or_(col(Hold.until).is_(None), col(Hold.until) > today))
+        )
     )
+
+
+def straws_in_quarantine(db: Session, batch_id: UUID) -> int:
+    """How many straws of a batch stand in quarantined tanks."""
+    found = db.execute(
+        sa_select(func.coalesce(func.sum(Stock.straws), 0))
+        .join(Goblet, col(Goblet.id) == col(Stock.goblet_id))
+        .join(Canister, col(Canister.id) == col(Goblet.canister_id))
+        .join(Tank, col(Tank.id) == col(Canister.tank_id))
+        .where(col(Stock.batch_id) == batch_id, col(Tank.quarantine))
+    )
+    return int(found.scalar_one())
 
 
 def rooms(
     db: Session, *, stallion_id: UUID | None, batch_id: UUID | None, held: Collection[UUID]
 ) -> list[Room]:
-    """Every goblet in use with room left, as this batch of this stallion sees it."""
-    rows = db.execute(_rooms(stallion_id, batch_id, held)).all()
-    canisters = {row.canister_id for row in rows if row.of_stallion}
-    tanks = {row.tank_id for row in rows if row.of_stallion}
+    """Every goblet in use with room left, as this batch of this stallion sees it.
+
+    Few goblets hold anything of one stallion or anything held: those are asked for apart, and the
+    one statement over the whole bank stays short.
+    """
+    ours = _straws_by_goblet(db, col(Batch.stallion_id) == stallion_id) if stallion_id else {}
+    same = _straws_by_goblet(db, col(Batch.id) == batch_id) if batch_id else {}
+    held_straws: Counter[UUID] = Counter()
+    for some in in_parts(held):
+        held_straws.update(_straws_by_goblet(db, col(Batch.id).in_(some)))
+    near = _places_of(db, list(ours))
+    canisters, tanks = {canister for canister, _ in near}, {tank for _, tank in near}
     return [
         Room(
-            goblet_id=row.id,
-            canister_id=row.canister_id,
-            tank_id=row.tank_id,
-            address=row.address,
-            capacity_straws=row.capacity_straws,
-            free_straws=row.capacity_straws - row.filled,
-            straws_of_batch=row.of_batch,
-            straws_of_stallion=row.of_stallion,
-            canister_has_stallion=row.canister_id in canisters,
-            tank_has_stallion=row.tank_id in tanks,
-            quarantine=row.quarantine,
-            has_released_stock=row.filled > row.held,
-            has_held_stock=row.held > 0,
+            goblet_id=goblet_id,
+            canister_id=canister_id,
+            tank_id=tank_id,
+            address=address,
+            capacity_straws=capacity,
+            free_straws=capacity - filled,
+            straws_of_batch=same.get(goblet_id, 0),
+            straws_of_stallion=ours.get(goblet_id, 0),
+            canister_has_stallion=canister_id in canisters,
+            tank_has_stallion=tank_id in tanks,
+            quarantine=quarantine,
+            has_released_stock=filled > held_straws[goblet_id],
+            has_held_stock=held_straws[goblet_id] > 0,
         )
-        for row in rows
+        for goblet_id, address, capacity, canister_id, tank_id, quarantine, filled in db.execute(
+            _with_room()
+        )
     ]
 
 
-def _rooms(stallion_id: UUID | None, batch_id: UUID | None, held: Collection[UUID]) -> Any:
-    def straws(condition: Any) -> Any:
-        return func.coalesce(func.sum(case((condition, Stock.straws), else_=0)), 0)
+def _straws_by_goblet(db: Session, of: ColumnElement[bool]) -> dict[UUID, int]:
+    rows = db.execute(
+        sa_select(col(Stock.goblet_id), func.sum(Stock.straws))
+        .join(Batch, col(Batch.id) == col(Stock.batch_id))
+        .where(of)
+        .group_by(col(Stock.goblet_id))
+    )
+    return {goblet_id: int(straws) for goblet_id, straws in rows}
 
+
+def _places_of(db: Session, goblet_ids: Collection[UUID]) -> list[tuple[UUID, UUID]]:
+    """The canisters and tanks that these goblets hang in."""
+    return [
+        (canister_id, tank_id)
+        for some in in_parts(goblet_ids)
+        for canister_id, tank_id in db.execute(
+            sa_select(col(Canister.id), col(Canister.tank_id))
+            .join(Goblet, col(Goblet.canister_id) == col(Canister.id))
+            .where(col(Goblet.id).in_(some))
+        )
+    ]
+
+
+def _with_room() -> Any:
+    filled = (
+        sa_select(col(Stock.goblet_id).label("goblet_id"), func.sum(Stock.straws).label("straws"))
+        .group_by(col(Stock.goblet_id))
+        .subquery()
+    )
+    straws = func.coalesce(filled.c.straws, 0)
     return (
         sa_select(
             *(col(Goblet.id), col(Goblet.address), col(Goblet.capacity_straws)),
-            *(col(Goblet.canister_id), col(Canister.tank_id), col(Tank.quarantine)),
-            func.coalesce(func.sum(Stock.straws), 0).label("filled"),
-            straws(col(Stock.batch_id) == batch_id).label("of_batch"),
-            straws(col(Batch.stallion_id) == stallion_id).label("of_stallion"),
-            straws(col(Stock.batch_id).in_(held)).label("held"),
+            *(col(Goblet.canister_id), col(Canister.tank_id), col(Tank.quarantine), straws),
         )
         .join(Canister, col(Canister.id) == col(Goblet.canister_id))
         .join(Tank, col(Tank.id) == col(Canister.tank_id))
-        .outerjoin(Stock, col(Stock.goblet_id) == col(Goblet.id))
-        .outerjoin(Batch, col(Batch.id) == col(Stock.batch_id))
-        .where(col(Goblet.retired_at).is_(None))
-        .group_by(
-            *(col(Goblet.id), col(Goblet.address), col(Goblet.capacity_straws)),
-            *(col(Goblet.canister_id), col(Canister.tank_id), col(Tank.quarantine)),
-        )
+        .outerjoin(filled, filled.c.goblet_id == col(Goblet.id))
+        .where(col(Goblet.retired_at).is_(None), col(Goblet.capacity_straws) > straws)
     )

@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 from fractions import Fraction
-from typing import Annotated
+from typing import Annotated, Literal
 from uuid import UUID
 
 from pydantic import BaseModel, Field
@@ -15,6 +15,7 @@ from service.edge.fields import (
     Day,
     EventInput,
     Figure,
+    Flag,
     Identifier,
     Input,
     Moment,
@@ -31,6 +32,8 @@ from service.ledger.wire import ExchangedOut, PickIn
 
 #: More straws than any collection fills; a slip of the hand above it.
 MOST_STRAWS_A_BATCH = 2_000
+
+Minutes = Annotated[Amount, Field(ge=0, le=1_440, description="After thawing.", examples=[10])]
 
 BatchStraws = Annotated[PositiveCount, Field(le=MOST_STRAWS_A_BATCH, examples=[48])]
 
@@ -79,7 +82,7 @@ class PostThawIn(Input):
     """A result after thawing a straw."""
 
     progressive_motility_percent: Annotated[Percent, Field(examples=[40])]
-    minutes: Annotated[PositiveAmount | None, Field(description="After thawing.")] = None
+    minutes: Minutes | None = None
 
 
 class ThawStepIn(Input):
@@ -106,8 +109,13 @@ class CalculationIn(Input):
     straw: FillingIn
     post_thaw: PostThawIn | None = None
     recovery_percent: Percent | None = None
-    dose_rule: DoseRuleIn | None = None
+    dose_rule: Annotated[
+        DoseRuleIn | None, Field(description="Goes before the stallion's own rule.")
+    ] = None
     stallion_id: Identifier | None = None
+    centrifuged: Annotated[
+        Flag, Field(description="False where the semen is only diluted, not taken up anew.")
+    ] = True
 
 
 class CalculationOut(BaseModel):
@@ -226,6 +234,7 @@ class PreparedOut(BaseModel):
     code: str
     state: str
     straws: list[PreparedStraw]
+    warnings: list[WarningOut]
 
 
 class ProposedPlace(BaseModel):
@@ -275,23 +284,37 @@ class BatchStraw(BaseModel):
     provisional: bool
 
 
+class CollectionOut(BaseModel):
+    """The gel-free ejaculate."""
+
+    volume_ml: Figure
+    concentration_million_per_ml: Figure | None
+    progressive_motility_percent: Figure | None
+
+
 class BatchOut(BaseModel):
-    """A batch with its doses as its stallion's rule counts them now."""
+    """A batch with its doses as its stallion's rule counts them now, holds and reserve aside.
+
+    `void`: it was prepared, and all its marks were taken back.
+    """
 
     id: UUID
     code: str
-    state: str
+    state: Literal["prepared", "frozen", "void"]
     stallion_id: UUID
     stallion_name: str
     collected_on: date | None
     collected_at: datetime | None
     collected_where: str | None
     approval_number: str | None
+    collection: CollectionOut | None
+    recovery_percent: Figure | None
     straw_colour: str | None
     straw_volume_ml: Figure | None
     straw_concentration_million_per_ml: Figure | None
     extender: str | None
     straws_planned: int
+    straws_prepared: int
     straws_stored: int
     post_thaw: PostThawOut | None
     thaw: ThawOut | None
@@ -315,7 +338,7 @@ class ResultIn(EventInput):
     """A post-thaw result, and the straws that were thawed for it."""
 
     progressive_motility_percent: Annotated[Percent, Field(examples=[38])]
-    minutes: PositiveAmount | None = None
+    minutes: Minutes | None = None
     picks: Annotated[list[PickIn], Field(max_length=20)] | None = None
     straw_codes: Annotated[list[Code], Field(max_length=100)] | None = None
 
@@ -367,8 +390,9 @@ class ReleaseIn(EventInput):
 
 
 class ReleaseOut(BaseModel):
-    """A batch that is free to use again."""
+    """A batch that is free to use again, but for straws in a quarantined tank."""
 
     id: UUID
     batch: BatchName
     on_hold: bool
+    straws_in_quarantine: int

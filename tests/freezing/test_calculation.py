@@ -26,6 +26,7 @@ from service.freezing.plausibility import (
     plain,
     refuse_impossible,
     weigh_dates,
+    weigh_planned_day,
 )
 
 
@@ -363,10 +364,27 @@ NOW = datetime(2026, 3, 3, 14, 5, tzinfo=UTC)
 
 
 def dated(
-    collected_at: datetime, *, foaled_on: date | None = None, died_on: date | None = None
+    collected_at: datetime,
+    *,
+    frozen_at: datetime = NOW,
+    foaled_on: date | None = None,
+    died_on: date | None = None,
 ) -> list[Warned]:
     return refuse_impossible(
-        weigh_dates(collected_at=collected_at, now=NOW, foaled_on=foaled_on, died_on=died_on)
+        weigh_dates(
+            collected_at=collected_at,
+            frozen_at=frozen_at,
+            now=NOW,
+            foaled_on=foaled_on,
+            died_on=died_on,
+        )
+    )
+
+
+def planned(collected_on: date, **life: date | None) -> list[Warned]:
+    known = {"foaled_on": None, "died_on": None} | life
+    return refuse_impossible(
+        weigh_planned_day(collected_on=collected_on, today=NOW.date(), **known)
     )
 
 
@@ -374,6 +392,27 @@ def test_a_clock_may_run_five_minutes_ahead() -> None:
     assert dated(NOW + timedelta(minutes=5)) == []
     with pytest.raises(Implausible, match="future"):
         dated(NOW + timedelta(minutes=5, seconds=1))
+
+
+def test_nothing_is_frozen_before_it_is_collected() -> None:
+    frozen_at = NOW - timedelta(hours=2)
+    assert dated(frozen_at + timedelta(minutes=5), frozen_at=frozen_at) == []
+    with pytest.raises(Implausible, match="after it was frozen"):
+        dated(frozen_at + timedelta(minutes=6), frozen_at=frozen_at)
+
+
+def test_straws_are_marked_a_week_ahead_at_most() -> None:
+    assert planned(date(2026, 3, 10)) == []
+    with pytest.raises(Implausible, match="a week before") as refused:
+        planned(date(2026, 3, 11))
+    assert refused.value.facts["errors"][0]["field"] == "collected_on"
+
+
+def test_a_planned_collection_keeps_to_the_stallion_s_life() -> None:
+    with pytest.raises(Implausible, match="not yet a year"):
+        planned(date(2026, 3, 4), foaled_on=date(2025, 3, 5))
+    [warning] = planned(date(2026, 3, 4), died_on=date(2026, 3, 1))
+    assert (warning.code, warning.field) == ("collected-after-death", "collected_on")
 
 
 @pytest.mark.parametrize(
