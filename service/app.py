@@ -11,12 +11,14 @@ import anyio.to_thread
 from fastapi import FastAPI
 from fastapi.responses import FileResponse
 from fastapi.staticfiles import StaticFiles
+from starlette.types import ASGIApp
 
 from service.bank import api as bank_api
 from service.bank.actions import ensure_station
 from service.edge import problems
 from service.edge.asking import OPEN_TO_ALL, refuse_open_doors
 from service.edge.headers import SecureHeaders
+from service.edge.sizes import LargestBody
 from service.edge.wiring import Wiring
 from service.freezing import api as freezing_api
 from service.kernel.clock import Clock, utc_now
@@ -50,6 +52,18 @@ ROUTERS = (
 )
 
 
+class Service(FastAPI):
+    """The application with its own layers outermost.
+
+    `add_middleware` would put them inside of what answers failures (500) and large bodies (413).
+    """
+
+    def build_middleware_stack(self) -> ASGIApp:
+        """Everything that stands around the routes."""
+        largest: int = self.state.settings.largest_body_bytes
+        return SecureHeaders(LargestBody(super().build_middleware_stack(), largest_bytes=largest))
+
+
 def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
     """The whole service on its database, which is made or brought up to date first.
 
@@ -57,7 +71,7 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
     roles.
     """
     database = open_book(settings)
-    app = FastAPI(
+    app = Service(
         title="Rimebook",
         description="The straw bank of a stallion station.",
         version="0.1.0",
@@ -84,7 +98,6 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
         app.include_router(router)
     _serve_pages(app)
     refuse_open_doors(app)
-    app.add_middleware(SecureHeaders)
     return app
 
 

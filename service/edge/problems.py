@@ -179,10 +179,18 @@ def _message(item: Mapping[str, Any]) -> str:
 
 def _http(_request: Request, error: Exception) -> Problem:
     assert isinstance(error, HTTPException)
-    code, title, detail = _PLAIN.get(
-        error.status_code, ("refused", "Refused", "This could not be done.")
-    )
-    return problem(error.status_code, code, title, detail, headers=error.headers)
+    return plain_problem(error.status_code, headers=error.headers)
+
+
+def plain_problem(
+    status: int,
+    *,
+    facts: Mapping[str, Any] | None = None,
+    headers: Mapping[str, str] | None = None,
+) -> Problem:
+    """The problem for a status that says it all."""
+    code, title, detail = _PLAIN.get(status, ("refused", "Refused", "This could not be done."))
+    return problem(status, code, title, detail, facts=facts, headers=headers)
 
 
 def _database(request: Request, error: Exception) -> Problem:

@@ -24,8 +24,8 @@ CODE_BITS = 5 * _CODE_SYMBOLS
 _GUESSED_WORDS = (
     "administrator", "admin", "password", "passwort", "passwd", "letmein", "welcome", "changeme",
     "iloveyou", "secret", "login", "qwertz", "qwerty", "azerty", "correct", "battery", "staple",
-    "rimebook", "station", "stallions", "stallion", "straws", "straw", "semen", "nitrogen",
-    "horses", "horse", "mares", "mare", "frozen", "freeze", "tank", "technician", "manager",
+    "rimebook", "station", "stallion", "straw", "semen", "nitrogen",
+    "horse", "mare", "frozen", "freeze", "tank", "technician", "manager",
     "auditor", "vet",
 )  # fmt: skip
 _LEFT_AT_LEAST = 6
