@@ -64,8 +64,12 @@ def change_station(db: Session, act: Act, changes: Changes) -> Station:
 
 @cache
 def _time_zones() -> frozenset[str]:
-    """All names of the data base; reading them takes tens of milliseconds."""
-    return frozenset(available_timezones())
+    """All names of the data base; reading them takes tens of milliseconds.
+
+    Two that some machines list are no place on earth: `localtime` is whatever the machine is set
+    to, `Factory` says that nobody has set it.
+    """
+    return frozenset(available_timezones() - {"localtime", "Factory"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,7 +244,17 @@ def change_mare(db: Session, act: Act, mare: Mare, changes: Changes) -> None:
         mare.folded_name = rules.folded(mare.name)
 
 
-def weigh_mare(db: Session, mare: Mare) -> list[Warned]:
-    """What is unusual about a mare."""
-    other = None if mare.ueln is None else search.mare_with(db, ueln=mare.ueln, but=mare.id)
-    return rules.weigh_mare(ueln=mare.ueln, same_number=other.name if other else None)
+def look_at_mares(db: Session, mares: Sequence[Mare]) -> list[tuple[Mare, list[Warned]]]:
+    """The mares as they are shown, each with what is unusual."""
+    bearers = search.mares_with(db, [mare.ueln for mare in mares if mare.ueln is not None])
+    return [
+        (
+            mare,
+            rules.weigh_mare(
+                [other.name for other in bearers[mare.ueln] if other.id != mare.id]
+                if mare.ueln is not None
+                else []
+            ),
+        )
+        for mare in mares
+    ]

@@ -268,14 +268,22 @@ def read_stallion_changes(
     return history_of(db, "stallion", stallion_id, page)
 
 
+def _mares_out(db: Session, mares: Sequence[Mare]) -> list[MareOut]:
+    return [
+        MareOut(
+            id=mare.id,
+            name=mare.name,
+            ueln=mare.ueln,
+            owner=mare.owner,
+            warnings=warnings_out(warnings),
+        )
+        for mare, warnings in actions.look_at_mares(db, mares)
+    ]
+
+
 def _mare_out(db: Session, mare: Mare) -> MareOut:
-    return MareOut(
-        id=mare.id,
-        name=mare.name,
-        ueln=mare.ueln,
-        owner=mare.owner,
-        warnings=warnings_out(actions.weigh_mare(db, mare)),
-    )
+    [out] = _mares_out(db, [mare])
+    return out
 
 
 def _mare_version(mare: MareOut) -> MareOut:
@@ -303,11 +311,13 @@ def add_mare(who: Worker, db: Writing, body: MareIn, asked: AskedOnce) -> Respon
 @router.get("/mares", operation_id="list_mares", summary="All mares")
 def list_mares(who: Anyone, db: Reading, page: AskedPage, q: SearchText = "") -> Listing[MareOut]:
     """Mares by name, or those that answer to `q`."""
+    found = search.mares_after(db, q, after_name(page), page.limit)
+    shown = {out.id: out for out in _mares_out(db, found)}
     return page_of(
-        search.mares_after(db, q, after_name(page), page.limit),
+        found,
         page,
         key=lambda mare: (mare.folded_name, mare.id),
-        show=lambda mare: _mare_out(db, mare),
+        show=lambda mare: shown[mare.id],
     )
 
 

@@ -4,6 +4,7 @@ Those about tanks are in `tanks_rules`. Pure: no HTTP, no database, no clock.
 """
 
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -231,11 +232,11 @@ def weigh_stallion(
     return warnings
 
 
-def weigh_mare(*, ueln: str | None, same_number: str | None) -> list[Warned]:
-    """What is unusual about a mare; `same_number` is the name of another with her UELN."""
-    if ueln is None or same_number is None:
+def weigh_mare(same_number: Sequence[str]) -> list[Warned]:
+    """What is unusual about a mare; `same_number` are the names of others with her UELN."""
+    if not same_number:
         return []
-    message = f"{same_number} has the same UELN. Is she one and the same mare?"
+    message = f"{same_number[0]} has the same UELN. Is she one and the same mare?"
     return [Warned("same-ueln", "ueln", message)]
 
 

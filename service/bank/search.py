@@ -134,9 +134,17 @@ def stallion_with(db: Session, *, ueln: str | None, microchip: str | None) -> Se
     return list(db.exec(select(Stallion).where(or_(*wanted)))) if wanted else []
 
 
-def mare_with(db: Session, *, ueln: str, but: UUID) -> Mare | None:
-    """Another mare that bears this number."""
-    return db.exec(select(Mare).where(col(Mare.ueln) == ueln, col(Mare.id) != but)).first()
+def mares_with(db: Session, uelns: Collection[str]) -> dict[str, list[Mare]]:
+    """The mares that bear each of these numbers, by name."""
+    found: dict[str, list[Mare]] = defaultdict(list)
+    for some in in_parts(uelns):
+        for mare in db.exec(
+            select(Mare)
+            .where(col(Mare.ueln).in_(some))
+            .order_by(col(Mare.folded_name), col(Mare.id))
+        ):
+            found[mare.ueln or ""].append(mare)
+    return found
 
 
 def rules_of(db: Session, stallion_id: UUID) -> list[DoseRuleRow]:

@@ -146,8 +146,9 @@ def after_name(page: Page) -> After:
         return None
     try:
         name, id = page.after
-        if not isinstance(name, str):
+        if "\0" in name:  # no database can compare with it; nor with half signs, see encode
             raise ValueError
+        name.encode()
         return name, UUID(id)
     except (ValueError, TypeError, AttributeError) as error:
         raise BadCursor("Send `after` as it came in `next`, or leave it out.") from error

@@ -94,7 +94,8 @@ def _storable(value: str) -> str:
 
 def _one_line(value: str) -> str:
     value = _NEWLINES.sub(" ", value).strip()
-    if not value:
+    # A mark of direction or joining by itself is nothing that anyone could read.
+    if not any(sign.isprintable() for sign in value):
         raise ValueError("must not be empty")
     return value
 

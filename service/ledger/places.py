@@ -12,6 +12,7 @@ from service.bank.records import facts_of, kept
 from service.bank.rules import AddressTaken
 from service.bank.search import goblet_at
 from service.bank.store import Batch, Canister, Goblet, Stallion, Tank
+from service.bank.tanks_rules import read_address
 from service.kernel.acts import Act
 from service.kernel.errors import Conflict, Unknown
 from service.ledger.book import book
@@ -82,7 +83,9 @@ def _straws(db: Session, condition: Any) -> int:
 
 
 def change_goblet(db: Session, act: Act, goblet: Goblet, changes: dict[str, Any]) -> None:
-    """Give a goblet another address or capacity. Raises AddressTaken, HoldsMore."""
+    """Give a goblet another address or capacity. Raises BadAddress, AddressTaken, HoldsMore."""
+    if "address" in changes:
+        changes = changes | {"address": read_address(changes["address"])}
     address = changes.get("address", goblet.address)
     other = goblet_at(db, [address], but=[goblet.id])
     if other is not None:

@@ -8,7 +8,7 @@ from fastapi import Response
 from pydantic import BaseModel, Field
 from sqlmodel import Session
 
-from service.bank.rules import AddressTaken
+from service.bank.rules import AddressTaken, BadAddress
 from service.bank.shapes import said, unsaid
 from service.edge.asking import Anyone, Manager
 from service.edge.fields import Code, EventInput, Input, PositiveCount, Reason
@@ -116,7 +116,9 @@ def read_goblet(goblet_id: UUID, who: Anyone, db: Reading, response: Response) -
     "/goblets/{goblet_id}",
     operation_id="change_goblet",
     summary="Change a goblet's address or capacity",
-    responses=problems(places.UnknownPlace, AddressTaken, places.HoldsMore, Stale, VersionMissing),
+    responses=problems(
+        places.UnknownPlace, BadAddress, AddressTaken, places.HoldsMore, Stale, VersionMissing
+    ),
 )
 def change_goblet(
     goblet_id: UUID,
