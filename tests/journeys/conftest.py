@@ -172,8 +172,11 @@ class Screen:
     def open(self, route: str) -> None:
         """A screen by its address; waits until it stands."""
         self.page.goto(f"{self.address}/#{route}")
-        self.page.wait_for_function("!document.getElementById('main').hasAttribute('aria-busy')")
-        self.page.locator("main h1").wait_for()
+        self.arrived(route)
+
+    def arrived(self, route: str) -> None:
+        """Wait until this screen stands, whoever opened it."""
+        self.page.locator(f'main[data-shown="#{route}"]:not([aria-busy]) h1').wait_for()
 
     @property
     def title(self) -> str:

@@ -38,11 +38,12 @@ const ORDER = {
   auditor: ["bank", "book", "find", "stallions"],
 };
 
-/** @param {keyof typeof text.doors} key @param {boolean} first */
-function door(key, first) {
-  const { href, name, hint } = text.doors[key];
-  return el("a", { class: `door ${first ? "door-first" : ""}`, href },
-    el("span", { class: "door-name" }, name), el("span", {}, hint));
+/** The first two are large; the rest stand two by two. @param {string} key @param {number} at */
+function door(key, at) {
+  const { href, name, hint } = text.doors[/** @type {keyof typeof text.doors} */ (key)];
+  const kind = at === 0 && iMay("book") ? "door-first" : at > 1 ? "door-small" : "";
+  return el("a", { class: `door ${kind}`, href },
+    el("span", { class: "door-name" }, name), el("span", { class: "door-hint" }, hint));
 }
 
 /** @param {any} one @param {Map<string, any>} marks */
@@ -75,8 +76,7 @@ export default async function home() {
   const order = ORDER[/** @type {keyof typeof ORDER} */ (who.role)] ?? ORDER.auditor;
   const low = stock.filter((one) => one.low);
   return page({ title: text.title(stationName()), lead: text.hello(who.display_name, who.role) },
-    el("nav", { class: "doors", "aria-label": "Jobs" }, order.map((key, i) =>
-      door(/** @type {keyof typeof text.doors} */ (key), i === 0 && iMay("book")))),
+    el("nav", { class: "doors", "aria-label": "Jobs" }, order.map(door)),
     section(text.lifted, lifted.items.length
       ? el("ul", { class: "rows" }, lifted.items.map((/** @type {any} */ one) => liftedRow(one, marks)))
       : empty(text.noneLifted)),

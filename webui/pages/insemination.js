@@ -29,10 +29,21 @@ const text = {
   none: "None of these straws is out any more.",
 };
 
+/** A device whose clock is slow must not put the insemination before the lift. @param {string} a @param {string} b */
+function laterOf(a, b) {
+  return Date.parse(a) >= Date.parse(b) ? a : b;
+}
+
+/** The field has no seconds: the minute of the lift means after the lift. @param {string} typed @param {any} w */
+function notBeforeLift(typed, w) {
+  const early = Date.parse(w.occurred_at) - Date.parse(typed);
+  return early > 0 && early < 60_000 ? w.occurred_at : typed;
+}
+
 /** @param {any} w @param {number} out */
 function fieldsFor(w, out) {
   return {
-    at: momentField({ name: "inseminated_at", label: text.at, required: true, value: "now" }),
+    at: momentField({ name: "inseminated_at", label: text.at, required: true, value: laterOf(new Date().toISOString(), w.occurred_at) }),
     used: numberField({ name: "straws_used", label: text.used, required: true, whole: true, least: 0, most: out, value: String(out) }),
     unused: numberField({ name: "straws_thawed_unused", label: text.unused, hint: text.unusedHint, whole: true, least: 0, most: out, value: "0" }),
     method: suggestField({ name: "method", label: text.method, suggestions: text.methods }),
@@ -60,7 +71,8 @@ export default async function insemination({ params }) {
     body: [el("div", { class: "pair" }, f.used.node, f.unused.node), rest, f.at.node, f.method.node, f.note.node],
     send: async (values) => {
       if (left() < 0) throw Object.assign(new Error(text.tooMany(out)), { status: 422 });
-      await sendAct(key, `/withdrawals/${w.id}/insemination`, values);
+      const at = notBeforeLift(values.inseminated_at, w);
+      await sendAct(key, `/withdrawals/${w.id}/insemination`, { ...values, inseminated_at: at });
       toast(text.done);
       go(left() > 0 ? link(`/withdrawals/${w.id}/return`) : back.href);
     },

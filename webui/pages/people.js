@@ -7,7 +7,7 @@ import { choiceField, textField, tickField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
-import { badge, disclosure, page, section } from "../parts/page.js";
+import { badge, disclosure, page } from "../parts/page.js";
 import { problemBox } from "../parts/problem.js";
 import { ask } from "../parts/dialog.js";
 
@@ -119,6 +119,6 @@ export default async function people() {
   const { items } = await get("/people?limit=1000");
   const place = el("div", {});
   return page({ title: text.title, lead: text.lead },
-    iMay("manage") && section(text.add, disclosure(text.add, addForm(place)), place),
+    iMay("manage") && [disclosure(text.add, addForm(place)), place],
     el("ul", { class: "rows" }, items.map(personCard)));
 }

@@ -37,7 +37,7 @@ export default async function prepare({ query }) {
   const fields = [stallion, straws, day, volume, colour];
   const built = form({
     key: "prepare", fields: () => fields, submit: text.submit,
-    body: [stallion.node, straws.node, el("div", { class: "pair" }, day.node, volume.node), colour.node],
+    body: [stallion.node, straws.node, el("div", { class: "pair pair-wide" }, day.node, volume.node), colour.node],
     send: async (values) => {
       const { data } = await sendAct("prepare", "/batches", values);
       go(link(`/batches/${data.id}/codes`, { fresh: 1 }));

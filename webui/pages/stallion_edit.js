@@ -65,10 +65,10 @@ function fieldsFor(was) {
 function layout(f) {
   return [
     el("fieldset", { class: "fieldset" }, el("legend", {}, text.who), f.name.node,
-      el("div", { class: "pair" }, f.ueln.node, f.chip.node, f.breed.node, f.owner.node, f.born.node, f.died.node)),
+      el("div", { class: "pair pair-wide" }, f.ueln.node, f.chip.node, f.breed.node, f.owner.node, f.born.node, f.died.node)),
     el("fieldset", { class: "fieldset" }, el("legend", {}, text.straws), f.rule.node, f.colour.node),
     el("fieldset", { class: "fieldset" }, el("legend", {}, text.limits),
-      el("div", { class: "pair" }, f.low.node, f.reserve.node)),
+      el("div", { class: "pair pair-wide" }, f.low.node, f.reserve.node)),
   ];
 }
 

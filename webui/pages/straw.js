@@ -3,9 +3,9 @@
 import { get } from "../net/api.js";
 import { iMay, moment } from "../net/session.js";
 import { showDay } from "../logic/times.js";
-import { kindInWords, placeInWords, stateInWords } from "../logic/words.js";
+import { kindInWords, stateInWords } from "../logic/words.js";
 import { groupedCode } from "../logic/codes.js";
-import { codeText, el } from "../parts/dom.js";
+import { codeText, el, placeText } from "../parts/dom.js";
 import { badge, factList, linkButton, page, section } from "../parts/page.js";
 
 const text = {
@@ -15,7 +15,6 @@ const text = {
   certain: "by count",
   provisional: "By count: the number is right, but nobody has read that it was this straw and not a twin of the same batch.",
   history: "What happened to it",
-  way: (/** @type {string} */ from, /** @type {string} */ to) => `${placeInWords(from)} → ${placeInWords(to)}`,
   who: (/** @type {string} */ when, /** @type {string} */ by) => `${when}, ${by}`,
   recorded: (/** @type {string} */ when) => `entered ${when}`,
   reason: "Reason: ",
@@ -29,7 +28,7 @@ function stepLine(step) {
   const late = Math.abs(Date.parse(step.recorded_at) - Date.parse(step.occurred_at)) > 120_000;
   return el("li", {},
     el("span", { class: "what" }, kindInWords(step.kind), " ", step.provisional && badge(text.certain, "warn")),
-    el("span", {}, text.way(step.from, step.to)),
+    el("span", {}, placeText(step.from), " → ", placeText(step.to)),
     el("span", { class: "who" }, text.who(moment(step.occurred_at), step.by), late && `, ${text.recorded(moment(step.recorded_at))}`,
       ", ", el("a", { href: `#/book?entry=${step.entry_seq}` }, text.entry(step.entry_seq)),
       step.withdrawal_id && [", ", el("a", { href: `#/withdrawals/${step.withdrawal_id}` }, text.withdrawal)]),

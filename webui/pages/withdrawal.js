@@ -76,10 +76,11 @@ function nextSteps(w) {
 
 /** @param {any} w */
 function strawList(w) {
+  const mixed = w.thaw.length > 1;
   return el("ul", { class: "rows", "aria-label": text.straws }, w.straws.map((/** @type {any} */ one) =>
     el("li", {}, el("div", { class: "row" }, el("span", { class: "row-text" },
       el("span", { class: "row-title" }, one.code ? el("a", { href: `#/straws/${one.code}` }, codeText(one.code)) : codeText(null)),
-      el("span", { class: "row-detail" }, one.address && `${one.address} · `, text.batch.toLowerCase(), codeText(one.batch_code))),
+      el("span", { class: "row-detail" }, one.address, mixed && [" · ", text.batch.toLowerCase(), codeText(one.batch_code)])),
     el("span", { class: "row-end" }, stateInWords(one.state), one.provisional && [" ", badge(text.provisional, "warn")])))));
 }
 

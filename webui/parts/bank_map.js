@@ -67,16 +67,20 @@ function gobletDisc(goblet, contents, marks, at, r) {
   const share = goblet.capacity_straws ? Math.min(1, straws / goblet.capacity_straws) : 0;
   const inner = r * 0.93;
   const who = whoIsIn(contents).slice(0, 3);
-  const size = Math.min(20, (1.5 * inner) / Math.max(who.length, 2));
-  const top = at.y - size * 0.75;
+  const size = Math.min(inner * 0.62, (1.5 * inner) / Math.max(who.length, 1));
   return svg("a", { href: `#/bank/goblet/${goblet.id}`, "aria-label": text.goblet(goblet, straws, names(contents, marks)) },
     svg("circle", { class: "disc-goblet", cx: at.x, cy: at.y, r: inner }),
     share > 0 && svg("path", { class: "disc-fill", d: fillPath(at, inner - 1, share) }),
     who.map((one, i) => svg("g", {
-      transform: `translate(${at.x + (i - who.length / 2) * size} ${top}) scale(${size / 40})`,
+      transform: `translate(${at.x + (i - who.length / 2) * size} ${at.y - size / 2}) scale(${size / 40})`,
     }, markShapes(marks.get(one.stallion_id), colourOf(one.straw_colour ?? marks.get(one.stallion_id)?.colour)))),
-    svg("text", { class: "disc-number", x: at.x, y: at.y + inner * 0.62 }, straws),
-    svg("text", { class: "disc-text", x: at.x, y: at.y - inner * 0.52 }, shortAddress(goblet.address)));
+    svg("text", { class: "disc-number", x: at.x, y: at.y + inner * 0.74, "font-size": lettering(inner, 0.36) }, straws),
+    svg("text", { class: "disc-text", x: at.x, y: at.y - inner * 0.46, "font-size": lettering(inner, 0.28) }, shortAddress(goblet.address)));
+}
+
+/** Letters as large as the disc allows, never so large as to shout. @param {number} r @param {number} share */
+function lettering(r, share) {
+  return Math.min(16, r * share).toFixed(1);
 }
 
 /** The last part of an address: the canister's own plate says the rest. @param {string} address */

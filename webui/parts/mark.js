@@ -6,8 +6,8 @@ import { el, svg } from "./dom.js";
 /** Lines and dots of each pattern on a 40 x 40 field. */
 const STROKES = {
   plain: "",
-  rise: "M-4 12 12 -4M-4 24 24 -4M-4 36 36 -4M4 44 44 4M16 44 44 16M28 44 44 28",
-  fall: "M28 -4 44 12M16 -4 44 24M4 -4 44 36M-4 4 36 44M-4 16 24 44M-4 28 12 44",
+  rise: "M1 12 12 1M1 24 24 1M1 36 36 1M4 39 39 4M16 39 39 16M28 39 39 28",
+  fall: "M28 1 39 12M16 1 39 24M4 1 39 36M1 4 36 39M1 16 24 39M1 28 12 39",
   level: "M0 4H40M0 9H40M0 31H40M0 36H40",
   upright: "M4 0V40M10 0V40M30 0V40M36 0V40M16 0V40M24 0V40",
   cross: "M0 5H40M0 35H40M5 0V40M35 0V40M12 0V40M28 0V40",

@@ -34,7 +34,7 @@ export function section(title, ...content) {
 
 /** A short list of named facts; empty ones are left out. @param {[string, import("./dom.js").Children][]} facts */
 export function factList(facts) {
-  const shown = facts.filter(([, value]) => value !== null && value !== undefined && value !== "");
+  const shown = facts.filter(([, value]) => value !== null && value !== undefined && value !== "" && value !== false);
   return el("dl", { class: "facts" }, shown.map(([name, value]) =>
     el("div", {}, el("dt", {}, name), el("dd", {}, value))));
 }

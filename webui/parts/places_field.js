@@ -17,7 +17,6 @@ const text = {
   straws: "Straws",
   choose: "Choose a goblet",
   free: (/** @type {any} */ goblet) => `${goblet.address} · ${goblet.free} free${goblet.quarantine ? " · quarantine" : ""}`,
-  remove: "Remove",
   removeName: (/** @type {string} */ address) => `Remove the place ${address}`,
   add: "Add a place",
   propose: "Propose places again",
@@ -121,7 +120,7 @@ function placeRow(row, goblets, changed, remove) {
   select.value = row.goblet_id;
   const straws = el("input", { type: "text", inputmode: "numeric", autocomplete: "off", id: freshId("straws"), value: row.straws });
   const address = goblets.find((one) => one.id === row.goblet_id)?.address ?? "";
-  const button = el("button", { type: "button", class: "button", "aria-label": text.removeName(address) }, text.remove);
+  const button = el("button", { type: "button", class: "button", "aria-label": text.removeName(address) }, "×");
   const why = el("p", { class: "hint" }, row.why ?? "");
   select.addEventListener("change", () => {
     row.goblet_id = select.value;
@@ -131,7 +130,7 @@ function placeRow(row, goblets, changed, remove) {
   });
   straws.addEventListener("input", () => { row.straws = straws.value; changed(); });
   button.addEventListener("click", remove);
-  return el("div", { class: "edit-row" },
+  return el("div", { class: "edit-row edit-row-place" },
     el("div", { class: "field" }, el("label", { for: select.id }, text.goblet), select),
     el("div", { class: "field" }, el("label", { for: straws.id }, text.straws), straws), button,
     row.why && why);

@@ -45,6 +45,7 @@ async function drawPage(app) {
   if (signal.aborted) return undefined;
   show(main, content);
   main.removeAttribute("aria-busy");
+  main.dataset.shown = location.hash || "#/";
   app.after();
   settle(main);
   return undefined;

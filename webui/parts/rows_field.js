@@ -7,7 +7,6 @@ import { messages } from "./fields.js";
 /** @typedef {{key: string, label: string, whole?: boolean, least?: number, most?: number}} Column */
 
 const text = {
-  remove: "Remove",
   removeName: (/** @type {number} */ number) => `Remove row ${number}`,
 };
 
@@ -76,7 +75,7 @@ function rowNode(columns, row, at, remove) {
     input.addEventListener("input", () => { row[key] = input.value; });
     return el("div", { class: "field" }, el("label", { for: input.id }, label), input);
   });
-  const button = el("button", { type: "button", class: "button", "aria-label": text.removeName(at + 1) }, text.remove);
+  const button = el("button", { type: "button", class: "button", "aria-label": text.removeName(at + 1) }, "×");
   button.addEventListener("click", remove);
   return el("div", { class: columns.length > 2 ? "edit-row edit-row-many" : "edit-row" }, cells, button);
 }

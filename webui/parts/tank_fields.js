@@ -8,7 +8,7 @@ const text = {
   name: "Name",
   nameHint: "As people here call it.",
   short: "Short name",
-  shortHint: "Goblets’ addresses begin with it, such as N in N-C2-3. Empty: made from the name.",
+  shortHint: "Goblets’ addresses begin with it, such as NORTH in NORTH-1-L2. Empty: made from the name.",
   capacity: "Nitrogen it holds",
   loss: "Rated loss, as its maker states",
   minimum: "Minimum level",
@@ -59,7 +59,7 @@ export function tankFields(was) {
 export function tankLayout(f) {
   return [
     el("fieldset", { class: "fieldset" }, el("legend", {}, "The tank"), f.name.node, f.short.node,
-      el("div", { class: "pair" }, f.capacity.node, f.loss.node), f.minimum.node, f.quarantine.node),
+      el("div", { class: "pair pair-wide" }, f.capacity.node, f.loss.node), f.minimum.node, f.quarantine.node),
     f.table.node,
   ];
 }
