@@ -158,14 +158,15 @@ def freeze(db: Session, act: Act, asked: Freeze) -> Frozen:
     _refuse_unknown_goblets(db, asked.placements)
     batch, prepared = _to_be_filled(db, act, asked, stallion)
     warnings += _describe(db, act, batch, asked)
-    warnings += calculation.remarks_on_doses(
-        bank.dose_rule_of(db, stallion.id), bank.quality_of(batch), straws=asked.counts.stored
-    )
     today = bank.today_at(bank.station_of(db), act.recorded_at)
     goblets = [placement.goblet_id for placement in asked.placements]
     warnings += weigh_places(db, batch, goblets, today, field="placements")
     movements = rules.allot(prepared, _shares(asked, prepared))
     book(db, act, "freeze", movements, facts=_facts(batch, asked))
+    keep_results(db, act, batch, percent=asked.post_thaw_percent, minutes=asked.post_thaw_minutes)
+    warnings += calculation.remarks_on_doses(
+        bank.dose_rule_of(db, stallion.id), bank.quality_of(batch), straws=asked.counts.stored
+    )
     stored = [(m.straw.code, m.to.goblet_id) for m in movements if m.to.goblet_id]
     return Frozen(batch, stored, warnings)
 
@@ -260,7 +261,6 @@ def _describe(db: Session, act: Act, batch: Batch, asked: Freeze) -> list[Warned
     batch.thaw = asked.thaw
     batch.note = asked.note
     db.add(batch)
-    keep_results(db, act, batch, percent=asked.post_thaw_percent, minutes=asked.post_thaw_minutes)
     if elsewhere and asked.approval_number is None:
         message = "Collected elsewhere: that place's approval number belongs on the straws."
         warnings.append(Warned("approval-number-missing", "approval_number", message))

@@ -80,8 +80,8 @@ def keep_results(
 ) -> bool:
     """Keep what this act found after thawing, if anything; the latest result counts.
 
-    Late entries may be older than what is known; a freeze that was taken back takes its own result
-    along. True when this act's result counts now.
+    Called once the act's entry is booked. Late entries may be older than what is known; a freeze
+    that was taken back takes its own result along. True when this act's result counts now.
     """
     if percent is not None:
         db.add(
