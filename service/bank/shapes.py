@@ -156,13 +156,17 @@ def after_name(page: Page) -> After:
 
 def page_of_history(rows: list[T], page: Page) -> Listing[T]:
     """A page of a history that is read newest first: rows are numbered from the oldest, 1."""
-    numbered = list(zip(range(len(rows), 0, -1), rows, strict=True))
+    before = len(rows) + 1
     if page.after is not None:
         try:
-            [before] = page.after
-            numbered = [(number, row) for number, row in numbered if number < int(before)]
+            [before] = map(int, page.after)
         except (ValueError, TypeError) as error:
             raise BadCursor("Send `after` as it came in `next`, or leave it out.") from error
+    numbered = [
+        (number, row)
+        for number, row in zip(range(len(rows), 0, -1), rows, strict=True)
+        if number < before
+    ]
     return page_of(numbered, page, key=lambda row: (row[0],), show=lambda row: row[1])
 
 

@@ -104,7 +104,9 @@ class MixedLayoutIn(Input):
 
 
 def _even_or_mixed(value: Any) -> Literal["even", "mixed"]:
-    canisters = value.get("canisters") if isinstance(value, dict) else None
+    # Asked twice: about what arrived, and about the model when it is written out.
+    found = value if isinstance(value, dict) else getattr(value, "__dict__", {})
+    canisters = found.get("canisters")
     return "mixed" if isinstance(canisters, list) else "even"
 
 

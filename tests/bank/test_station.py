@@ -1,0 +1,130 @@
+"""The station's record: its defaults, what it may say, and what it said before."""
+
+from datetime import UTC, date, datetime
+from typing import Any
+
+import pytest
+
+from service.bank.store import Station, today_at
+from tests.bank.changing import change, refused_change
+from tests.conftest import Client
+
+PATH = "/api/station"
+
+
+def test_a_new_book_has_a_station(technician: Client) -> None:
+    station = technician.ok("GET", PATH)
+    assert station["time_zone"] == "UTC"
+    assert station["level_unit"] == "cm"
+    assert station["country"] is None
+
+
+def test_a_manager_changes_it_and_the_old_values_stay_readable(manager: Client) -> None:
+    before = manager.ok("GET", PATH)
+    changes = {
+        "name": "Quillhaven Stallion Station",
+        "country": "ie",
+        "approval_number": "IE-EQ-0042",
+        "time_zone": "Europe/Dublin",
+        "mark_date_format": "yy.mm.dd",
+        "level_unit": "litres",
+    }
+    after = change(manager, PATH, changes)
+    assert after == before | changes | {"country": "IE"}
+    assert manager.ok("GET", PATH) == after
+    [kept] = manager.ok("GET", f"{PATH}/changes")["items"]
+    assert kept["before"] == {name: before[name] for name in changes}
+    assert kept["after"] == {name: after[name] for name in changes}
+    assert kept["changed_by"] == "The manager"
+
+
+def test_what_is_left_out_stays_and_null_clears(manager: Client) -> None:
+    change(manager, PATH, {"country": "IE", "approval_number": "IE-EQ-0042"})
+    after = change(manager, PATH, {"approval_number": None})
+    assert (after["country"], after["approval_number"]) == ("IE", None)
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"time_zone": "Europe/Quillhaven"}, "bad-time-zone"),
+        ({"time_zone": "../../etc/passwd"}, "bad-time-zone"),
+        ({"time_zone": "Factory"}, "bad-time-zone"),
+        ({"time_zone": "localtime"}, "bad-time-zone"),
+        ({"time_zone": "europe/dublin"}, "bad-time-zone"),
+        ({"country": "QQ"}, "bad-country"),
+        ({"country": "IRL"}, "bad-country"),
+        ({"mark_date_format": "yyddd"}, "invalid"),
+        ({"level_unit": "inches"}, "invalid"),
+        ({"name": None}, "invalid"),
+        ({"name": "  "}, "invalid"),
+        ({"name": "\u200f"}, "invalid"),
+        ({"name": "x" * 121}, "invalid"),
+        ({"stallions": 3}, "invalid"),
+    ],
+)
+def test_what_a_station_cannot_say_is_refused(
+    manager: Client, changes: dict[str, Any], code: str
+) -> None:
+    before = manager.ok("GET", PATH)
+    refused_change(manager, PATH, changes, 422, code)
+    assert manager.ok("GET", PATH) == before
+    assert manager.ok("GET", f"{PATH}/changes")["items"] == []
+
+
+@pytest.mark.parametrize(
+    # Commission Implementing Regulation (EU) 2020/999, Annex (OJ L 221, 2020).
+    "written",
+    ["ddmmyy", "yymmdd", "dd/mm/yy", "yy/mm/dd", "dd.mm.yy", "yy.mm.dd"],
+)
+def test_every_permitted_way_to_write_a_date_is_offered(manager: Client, written: str) -> None:
+    assert change(manager, PATH, {"mark_date_format": written})["mark_date_format"] == written
+
+
+def test_a_change_says_what_it_starts_from(manager: Client) -> None:
+    stale = manager.get(PATH).headers["etag"]
+    manager.refused("PATCH", PATH, {"name": "A"}, 428, "if-match-required")
+    change(manager, PATH, {"name": "A"})
+    answer = manager.patch(PATH, json={"name": "B"}, headers={"If-Match": stale})
+    assert (answer.status_code, answer.json()["code"]) == (412, "stale")
+    assert answer.json()["current"]["name"] == "A"
+    assert manager.ok("GET", PATH)["name"] == "A"
+
+
+def test_a_change_that_changes_nothing_is_not_kept(manager: Client) -> None:
+    before = manager.ok("GET", PATH)
+    change(manager, PATH, {"name": before["name"]})
+    change(manager, PATH, {})
+    assert manager.ok("GET", f"{PATH}/changes")["items"] == []
+
+
+def test_the_history_comes_in_pages_newest_first(manager: Client) -> None:
+    for name in ("A", "B", "C"):
+        change(manager, PATH, {"name": name})
+    first = manager.ok("GET", f"{PATH}/changes?limit=2")
+    assert [item["after"]["name"] for item in first["items"]] == ["C", "B"]
+    change(manager, PATH, {"name": "D"})
+    rest = manager.ok("GET", f"{PATH}/changes?limit=2&after={first['next']}")
+    assert [item["after"]["name"] for item in rest["items"]] == ["A"]
+    assert rest["next"] is None
+
+
+@pytest.mark.parametrize("after", ["W10", "WyJhIl0", "bm90IGpzb24", "%00", "WzEsMl0"])
+def test_a_page_marker_of_someone_elses_is_refused(manager: Client, after: str) -> None:
+    """An empty key, a word for a number, no JSON, no base64, two parts instead of one."""
+    answer = manager.get(f"{PATH}/changes?after={after}")
+    assert (answer.status_code, answer.json()["code"]) == (422, "bad-cursor")
+
+
+@pytest.mark.parametrize(
+    ("zone", "moment", "day"),
+    [
+        ("UTC", datetime(2026, 3, 3, 23, 59, tzinfo=UTC), date(2026, 3, 3)),
+        ("Europe/Berlin", datetime(2026, 3, 3, 23, 0, tzinfo=UTC), date(2026, 3, 4)),
+        ("America/Denver", datetime(2026, 3, 3, 5, 0, tzinfo=UTC), date(2026, 3, 2)),
+        ("Pacific/Kiritimati", datetime(2026, 3, 3, 10, 0, tzinfo=UTC), date(2026, 3, 4)),
+    ],
+)
+def test_today_is_the_day_on_the_stations_own_wall(zone: str, moment: datetime, day: date) -> None:
+    station = Station(name="A", time_zone=zone, mark_date_format="dd.mm.yy", level_unit="cm")
+    assert today_at(station, moment) == day
