@@ -1,7 +1,7 @@
 """Queries of freezing: batches with their straws, codes not issued before, rooms for straws."""
 
 from collections import Counter
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -168,36 +168,60 @@ def rooms(
 ) -> list[Room]:
     """Every goblet in use with room left, as this batch of this stallion sees it.
 
-    Few goblets hold anything of one stallion or anything held: those are asked for apart, and the
-    one statement over the whole bank stays short.
+    A big bank has tens of thousands, and reading their ids is most of the work: what few goblets
+    hold is asked for apart, and canisters are told apart by their codes.
     """
     ours = _straws_by_goblet(db, col(Batch.stallion_id) == stallion_id) if stallion_id else {}
     same = _straws_by_goblet(db, col(Batch.id) == batch_id) if batch_id else {}
     held_straws: Counter[UUID] = Counter()
     for some in in_parts(held):
         held_straws.update(_straws_by_goblet(db, col(Batch.id).in_(some)))
-    near = _places_of(db, list(ours))
-    canisters, tanks = {canister for canister, _ in near}, {tank for _, tank in near}
-    return [
-        Room(
-            goblet_id=goblet_id,
-            canister_id=canister_id,
-            tank_id=tank_id,
-            address=address,
-            capacity_straws=capacity,
-            free_straws=capacity - filled,
-            straws_of_batch=same.get(goblet_id, 0),
-            straws_of_stallion=ours.get(goblet_id, 0),
-            canister_has_stallion=canister_id in canisters,
-            tank_has_stallion=tank_id in tanks,
-            quarantine=quarantine,
-            has_released_stock=filled > held_straws[goblet_id],
-            has_held_stock=held_straws[goblet_id] > 0,
+    canisters = {code: (id, tank_id, apart) for code, id, tank_id, apart in _canisters(db)}
+    near = {canisters[code][:2] for code in _canister_codes(db, list(ours))}
+    near_tanks = {tank_id for _, tank_id in near}
+    found = []
+    for goblet_id, address, capacity, canister_code, filled in db.execute(_with_room()):
+        canister_id, tank_id, quarantine = canisters[canister_code]
+        held_here = held_straws.get(goblet_id, 0)
+        found.append(
+            Room(
+                goblet_id=goblet_id,
+                canister_id=canister_id,
+                tank_id=tank_id,
+                address=address,
+                capacity_straws=capacity,
+                free_straws=capacity - filled,
+                straws_of_batch=same.get(goblet_id, 0),
+                straws_of_stallion=ours.get(goblet_id, 0),
+                canister_has_stallion=(canister_id, tank_id) in near,
+                tank_has_stallion=tank_id in near_tanks,
+                quarantine=quarantine,
+                has_released_stock=filled > held_here,
+                has_held_stock=held_here > 0,
+            )
         )
-        for goblet_id, address, capacity, canister_id, tank_id, quarantine, filled in db.execute(
-            _with_room()
+    return found
+
+
+def _canisters(db: Session) -> Sequence[Any]:
+    return db.execute(
+        sa_select(col(Canister.code), col(Canister.id), col(Tank.id), col(Tank.quarantine)).join(
+            Tank, col(Tank.id) == col(Canister.tank_id)
         )
-    ]
+    ).all()
+
+
+def _canister_codes(db: Session, goblet_ids: Collection[UUID]) -> set[str]:
+    """The canisters that these goblets hang in."""
+    return {
+        code
+        for some in in_parts(goblet_ids)
+        for code in db.exec(
+            select(Canister.code)
+            .join(Goblet, col(Goblet.canister_id) == col(Canister.id))
+            .where(col(Goblet.id).in_(some))
+        )
+    }
 
 
 def _straws_by_goblet(db: Session, of: ColumnElement[bool]) -> dict[UUID, int]:
@@ -210,19 +234,6 @@ def _straws_by_goblet(db: Session, of: ColumnElement[bool]) -> dict[UUID, int]:
     return {goblet_id: int(straws) for goblet_id, straws in rows}
 
 
-def _places_of(db: Session, goblet_ids: Collection[UUID]) -> list[tuple[UUID, UUID]]:
-    """The canisters and tanks that these goblets hang in."""
-    return [
-        (canister_id, tank_id)
-        for some in in_parts(goblet_ids)
-        for canister_id, tank_id in db.execute(
-            sa_select(col(Canister.id), col(Canister.tank_id))
-            .join(Goblet, col(Goblet.canister_id) == col(Canister.id))
-            .where(col(Goblet.id).in_(some))
-        )
-    ]
-
-
 def _with_room() -> Any:
     filled = (
         sa_select(col(Stock.goblet_id).label("goblet_id"), func.sum(Stock.straws).label("straws"))
@@ -233,10 +244,9 @@ def _with_room() -> Any:
     return (
         sa_select(
             *(col(Goblet.id), col(Goblet.address), col(Goblet.capacity_straws)),
-            *(col(Goblet.canister_id), col(Canister.tank_id), col(Tank.quarantine), straws),
+            *(col(Canister.code), straws),
         )
         .join(Canister, col(Canister.id) == col(Goblet.canister_id))
-        .join(Tank, col(Tank.id) == col(Canister.tank_id))
         .outerjoin(filled, filled.c.goblet_id == col(Goblet.id))
         .where(col(Goblet.retired_at).is_(None), col(Goblet.capacity_straws) > straws)
     )
