@@ -1,7 +1,7 @@
 /** The start of everything: who is signed in, the frame round the pages, which address shows what. */
 
 import { onSessionEnd } from "./net/api.js";
-import { loadSession, person } from "./net/session.js";
+import { loadSession, moment, person, stationName } from "./net/session.js";
 import { dialog } from "./parts/dialog.js";
 import { el, show } from "./parts/dom.js";
 import { drawTop } from "./parts/top.js";
@@ -14,6 +14,7 @@ const text = {
   ended: "Your sign-in has ended",
   endedLead: "Sign in again and go on where you were. What you typed is kept.",
   again: "Try again",
+  printed: (/** @type {string} */ station, /** @type {string} */ when, /** @type {string} */ who) => `${station} · printed ${when} by ${who}`,
   someoneElse: "Somebody else signed in, so this begins at the first page.",
 };
 
@@ -99,6 +100,7 @@ async function askAgain() {
 
 async function start() {
   onSessionEnd(signInAgain);
+  window.addEventListener("beforeprint", stampPrint);
   const skip = document.getElementById("skip");
   skip?.addEventListener("click", (event) => {
     event.preventDefault();
@@ -111,6 +113,12 @@ async function start() {
     return;
   }
   await startRouter({ routes: ROUTES, pages: PAGES, allowed, after: drawTop });
+}
+
+/** Paper says where and when it was printed. */
+function stampPrint() {
+  const line = document.getElementById("printed");
+  if (line) line.textContent = text.printed(stationName(), moment(new Date().toISOString()), person()?.display_name ?? "");
 }
 
 /** @param {unknown} problem */

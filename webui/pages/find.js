@@ -95,7 +95,7 @@ export default async function find() {
   };
   input.addEventListener("input", debounce(() => look(false), 300));
   const form = el("form", { class: "field", role: "search" }, el("label", { for: input.id }, text.label),
-    el("div", { class: "scan" }, input, el("button", { class: "button", type: "submit" }, text.button)));
+    el("div", { class: "beside" }, input, el("button", { class: "button", type: "submit" }, text.button)));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     look(true);

@@ -29,8 +29,8 @@ function row(stallion, stock, marks) {
     title: stallion.name,
     detail: ruleInWords(stallion.dose_rule),
     end: stock?.straws
-      ? [el("strong", {}, text.doses(stock)), el("br"), straws(stock.straws), " ", stock.low && badge(text.low, "warn")]
-      : [text.nothingLeft, " ", stock?.low && badge(text.low, "warn")],
+      ? [el("strong", {}, text.doses(stock)), el("br"), straws(stock.straws), stock.low && [el("br"), badge(text.low, "warn")]]
+      : [text.nothingLeft, stock?.low && [el("br"), badge(text.low, "warn")]],
   }));
 }
 

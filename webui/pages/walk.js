@@ -58,6 +58,8 @@ const text = {
   book: (/** @type {number} */ straws) => `Book ${plural(straws, "straw")} out`,
   override: "Reason for a dose that does not meet the rule",
   overrideHint: "It stands on the record under your name.",
+  below: (/** @type {any} */ t, /** @type {number} */ straws) => `${plural(straws, "straw")}: the rule asks for more (${ruleInWords(t.plan.rule)}, ${plural(t.doses, "dose")}).`,
+  above: (/** @type {any} */ t, /** @type {number} */ straws) => `${plural(straws, "straw")}: that is more than the rule takes (${ruleInWords(t.plan.rule)}, ${plural(t.doses, "dose")}).`,
   askVet: "Only a vet or a manager can go against the rule, with a reason. Ask one to sign in here.",
   replan: "Plan anew",
   print: "Print the walk list",
@@ -94,7 +96,7 @@ function wayList(taking, reopen) {
 function reopenButton(index, address, reopen) {
   const button = el("button", { type: "button", class: "button", "aria-label": `${text.reopen} ${address}` }, text.reopen);
   button.addEventListener("click", () => reopen(index));
-  return el("span", {}, el("br"), button);
+  return button;
 }
 
 /** @param {walks.Walk} walk */
@@ -191,7 +193,7 @@ function reviewView(taking, reopen) {
       forget("draft:dose");
       go(`#/withdrawals/${data.id}`, { replace: true });
     },
-    refused: (problem) => refusedBooking(problem, override, built),
+    refused: (problem) => refusedBooking(problem, taking, override, built),
   });
   return el("div", { class: "form" }, el("h2", { tabindex: "-1" }, text.review), wayList(taking, reopen),
     el("p", { class: "walk-facts" }, text.total(taking, straws)),
@@ -199,13 +201,20 @@ function reviewView(taking, reopen) {
     built.node);
 }
 
-/** @param {any} problem @param {import("../parts/fields.js").Field} override @param {{said: HTMLElement}} built */
-function refusedBooking(problem, override, built) {
+/** What the service said, in this screen's words where the rule is concerned. @param {any} problem @param {Taking} taking */
+function refusalInWords(problem, taking) {
+  const straws = walks.strawsTaken(taking.walk);
+  if (problem.code === "below-dose-rule") return text.below(taking, straws);
+  return problem.code === "above-dose-rule" ? text.above(taking, straws) : problem.message;
+}
+
+/** @param {any} problem @param {Taking} taking @param {import("../parts/fields.js").Field} override @param {{said: HTMLElement}} built */
+function refusedBooking(problem, taking, override, built) {
   const atRule = problem.code === "below-dose-rule" || problem.code === "above-dose-rule";
   const stale = ["straw-gone", "not-enough-straws", "on-hold", "reserve-reached"].includes(problem.code);
   if (!atRule && !stale) return false;
   if (atRule && iMay("override")) override.node.hidden = false;
-  show(built.said, el("div", { class: "problem", role: "alert" }, el("p", { class: "problem-what" }, problem.message),
+  show(built.said, el("div", { class: "problem", role: "alert" }, el("p", { class: "problem-what" }, refusalInWords(problem, taking)),
     atRule && !iMay("override") && el("p", {}, text.askVet),
     stale && el("p", {}, el("a", { class: "button", href: "#/dose" }, text.replan))));
   if (override.node.hidden) built.said.focus();

@@ -46,8 +46,8 @@ export function markShapes(mark, ground) {
     svg("rect", { width: 40, height: 40, rx: 5, fill: ground }),
     svg("g", {}, drawPattern(mark?.pattern ?? "plain", inkOn(ground))),
     svg("rect", { width: 39, height: 39, x: 0.5, y: 0.5, rx: 5, fill: "none", stroke: "#14213a" }),
-    svg("rect", { x: 7, y: 11, width: 26, height: 18, rx: 3, fill: "#ffffff" }),
-    svg("text", { x: 20, y: 25.5, "text-anchor": "middle", "font-size": 15, "font-weight": 700, fill: "#14213a" }, letters),
+    svg("rect", { x: 5, y: 11, width: 30, height: 18, rx: 3, fill: "#ffffff" }),
+    svg("text", { x: 20, y: 25.5, "text-anchor": "middle", "font-size": 14, "font-weight": 700, fill: "#14213a" }, letters),
   ];
 }
 

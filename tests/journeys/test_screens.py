@@ -1,0 +1,225 @@
+"""What holds on every screen: it can be read, reached and operated by anybody, on any size."""
+
+import json
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser
+
+from tests.journeys.conftest import Screen, Station
+
+WIDTHS = (320, 390, 1280)
+
+#: Axe's own words for what must not occur.
+SERIOUS = ("serious", "critical")
+
+#: Smaller than 48 x 48 px, though something to press: links inside a line of text are exempt
+#: (WCAG 2.2, 2.5.8, W3C, 2023, says so of its 24 px too), and so is what is not shown.
+SMALL_TARGETS = """
+() => [...document.querySelectorAll("a, button, input, select, textarea, summary, label.choice")]
+  .filter((node) => node.checkVisibility() && !node.closest(".unseen, svg") && node.id !== "skip")
+  .filter((node) => !(node.matches("input") && node.closest("label.choice")))
+  .filter((node) => !(node.matches("a") && getComputedStyle(node).display === "inline"))
+  .map((node) => [node, node.getBoundingClientRect()])
+  .filter(([, box]) => box.width < 47.5 || box.height < 47.5)
+  .map(([node, box]) => `${node.outerHTML.slice(0, 120)} ${box.width} x ${box.height}`)
+"""
+
+STICKING_OUT = """
+() => [...document.querySelectorAll("main *, header *")]
+  .filter((node) => node.checkVisibility() && !node.closest(".unseen, svg, .table thead"))
+  .filter((node) => node.getBoundingClientRect().right > innerWidth + 0.5)
+  .map((node) => node.outerHTML.slice(0, 120))
+"""
+
+
+def _lift_a_dose(station: Station) -> Any:
+    """A withdrawal whose straws are still out."""
+    plan = station.vet.ok("POST", "/withdrawals/plan", {"stallion_id": station.lantern["id"]})
+    picks = [
+        {name: pick[name] for name in ("goblet_id", "batch_id", "straws")} for pick in plan["picks"]
+    ]
+    body = {
+        "stallion_id": station.lantern["id"],
+        "mare_id": station.mare["id"],
+        "doses": 1,
+        "picks": picks,
+    }
+    return station.vet.ok("POST", "/withdrawals", body)
+
+
+@pytest.fixture(scope="module")
+def routes(station: Station) -> dict[str, str]:
+    """Every screen by name, each with something on it."""
+    stallion, tank = station.lantern["id"], station.tank["id"]
+    prepared = station.technician.ok(
+        "POST", "/batches", {"stallion_id": stallion, "straws_planned": 30}
+    )
+    withdrawal = _lift_a_dose(station)
+    canister = station.tank["canisters"][0]
+    goblet = canister["goblets"][0]["id"]
+    frozen = station.vet.ok("GET", f"/goblets/{goblet}")["contents"][0]["batch_id"]
+    out = f"/withdrawals/{withdrawal['id']}"
+    return {
+        "home": "/",
+        "find": "/find",
+        "bank": "/bank",
+        "tank set-up": "/bank/new",
+        "tank": f"/bank/tank/{tank}",
+        "tank change": f"/bank/tank/{tank}/edit",
+        "canister": f"/bank/canister/{canister['id']}",
+        "goblet": f"/bank/goblet/{goblet}",
+        "move": f"/bank/goblet/{goblet}/move?batch={frozen}",
+        "discard": f"/bank/goblet/{goblet}/discard?batch={frozen}",
+        "freeze": "/freeze",
+        "prepare": "/freeze/prepare",
+        "freeze anew": "/freeze/new",
+        "freeze of a batch": f"/freeze/new?batch={prepared['id']}",
+        "batches": "/batches",
+        "batch": f"/batches/{frozen}?stored=1",
+        "batch codes": f"/batches/{prepared['id']}/codes?fresh=1",
+        "post-thaw": f"/batches/{frozen}/post-thaw",
+        "dose": "/dose",
+        "withdrawals": "/withdrawals",
+        "withdrawal": out,
+        "insemination": f"{out}/insemination",
+        "return": f"{out}/return",
+        "discard the rest": f"{out}/discard",
+        "stallions": "/stallions",
+        "stallion add": "/stallions/new",
+        "stallion": f"/stallions/{stallion}",
+        "stallion change": f"/stallions/{station.moss['id']}/edit",
+        "mares": "/mares",
+        "straw": f"/straws/{withdrawal['straws'][0]['code']}",
+        "book": "/book",
+        "people": "/people",
+        "station": "/station",
+        "account": "/account",
+    }
+
+
+@pytest.fixture(scope="module")
+def open_screens(browser: Browser, station: Station) -> Iterator[Callable[..., Screen]]:
+    """`open_screens(dark=True)`: the manager's tab, kept over the tests of this module."""
+    kept: dict[str, Screen] = {}
+
+    def make(*, scheme: str = "light") -> Screen:
+        if scheme not in kept:
+            # The checker's own script is let in; that the policy holds is another test's business.
+            context = browser.new_context(bypass_csp=True, color_scheme=scheme)  # type: ignore[arg-type]
+            kept[scheme] = Screen(context, station.address)
+            kept[scheme].sign_in("manager")
+        return kept[scheme]
+
+    yield make
+    for screen in kept.values():
+        screen.page.context.close()
+
+
+def _open_everything(screen: Screen) -> None:
+    """What is folded away is a part of the screen too."""
+    screen.page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
+    screen.page.wait_for_timeout(50)
+
+
+def _findings(screen: Screen) -> list[str]:
+    found = Axe().run(screen.page, options={"resultTypes": ["violations"]}).response["violations"]
+    return [
+        f"{one['id']}: {one['help']}: {node['html'][:160]}"
+        for one in found
+        if one["impact"] in SERIOUS
+        for node in one["nodes"]
+    ]
+
+
+def test_no_screen_has_a_serious_accessibility_fault(
+    open_screens: Callable[..., Screen], routes: dict[str, str]
+) -> None:
+    faults = {}
+    for scheme in ("light", "dark"):
+        screen = open_screens(scheme=scheme)
+        screen.page.set_viewport_size({"width": 390, "height": 844})
+        for name, route in routes.items():
+            screen.open(route)
+            _open_everything(screen)
+            if found := _findings(screen):
+                faults[f"{name}, {scheme}"] = found
+    assert not faults, json.dumps(faults, indent=1)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_nothing_sticks_out_and_everything_can_be_hit(
+    open_screens: Callable[..., Screen], routes: dict[str, str], width: int
+) -> None:
+    screen = open_screens()
+    screen.page.set_viewport_size({"width": width, "height": 800})
+    faults = {}
+    for name, route in routes.items():
+        screen.open(route)
+        _open_everything(screen)
+        wide = screen.page.evaluate("document.documentElement.scrollWidth > innerWidth")
+        found = screen.page.evaluate(STICKING_OUT) + screen.page.evaluate(SMALL_TARGETS)
+        if found or wide:
+            faults[name] = found or ["scrolls sideways"]
+    assert not faults, json.dumps(faults, indent=1)
+
+
+def test_every_screen_has_one_heading_that_takes_the_focus(
+    open_screens: Callable[..., Screen], routes: dict[str, str]
+) -> None:
+    screen = open_screens()
+    for name, route in routes.items():
+        screen.open(route)
+        assert screen.page.locator("h1").count() == 1, name
+        assert screen.page.evaluate("document.activeElement.tagName") == "H1", name
+        assert screen.title, name
+        assert screen.page.title().startswith(screen.title), name
+
+
+def test_no_screen_breaks_the_security_policy(
+    screen_of: Callable[..., Screen], routes: dict[str, str]
+) -> None:
+    # `screen_of` fails on anything the browser complains of, and the browser does of violations.
+    screen = screen_of("manager")
+    headers = screen.page.request.get(screen.address).headers
+    assert "require-trusted-types-for 'script'" in headers["content-security-policy"]
+    screen.page.evaluate(
+        """() => { window.broken = []; document.addEventListener("securitypolicyviolation",
+              (event) => window.broken.push(event.violatedDirective + " " + event.blockedURI)); }"""
+    )
+    for route in routes.values():
+        screen.open(route)
+    assert screen.page.evaluate("window.broken") == []
+
+
+def test_the_first_page_is_light_and_comes_from_here_alone(
+    screen_of: Callable[..., Screen],
+) -> None:
+    screen = screen_of(None)
+    sizes: dict[str, int] = {}
+
+    def note(response: Any) -> None:
+        sizes[response.url] = sizes.get(response.url, 0) + len(response.body())
+
+    screen.sign_in("technician")
+    screen.page.on("requestfinished", lambda request: note(request.response()))
+    screen.page.reload()
+    screen.arrived("/")
+    screen.page.wait_for_timeout(200)
+    assert sizes
+    assert all(url.startswith(screen.address) for url in sizes)
+    assert sum(sizes.values()) <= 150_000, sizes
+
+
+def test_the_policy_test_can_fail(screen_of: Callable[..., Screen]) -> None:
+    screen = screen_of("manager")
+    screen.page.evaluate(
+        """() => { window.broken = []; document.addEventListener("securitypolicyviolation",
+              (event) => window.broken.push(event.violatedDirective));
+              try { document.body.innerHTML += "<p style='color: red'>"; } catch {} }"""
+    )
+    screen.page.wait_for_timeout(100)
+    assert screen.page.evaluate("window.broken") != []
+    screen.complaints.clear()
