@@ -58,8 +58,7 @@ class Allow:
         """The person asking. Raises SignedOut, CrossSite, PasswordNeeded or Forbidden."""
         credentials = credentials_of(request)
         wires = wiring(request)
-        with wires.database.reading() as session:
-            person = wires.identify(session, credentials, wires.clock)
+        person = wires.identify(credentials, wires.clock)
         if person is None:
             raise SignedOut("Nobody is signed in here (any more). Sign in and send it again.")
         if credentials.bearer is None and request.method not in SAFE_METHODS:

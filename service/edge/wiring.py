@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from fastapi import Request
-from sqlmodel import Session
 
 from service.kernel.acts import Person
 from service.kernel.clock import Clock
@@ -21,7 +20,7 @@ class Credentials:
 
 
 #: Finds the person behind the credentials; None when they open nothing (any more).
-Identify = Callable[[Session, Credentials, Clock], Person | None]
+Identify = Callable[[Credentials, Clock], Person | None]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,12 +7,12 @@ same straw.
 """
 
 import sqlite3
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Engine, Row, Select, create_engine, event
 from sqlalchemy.pool import ConnectionPoolEntry
 from sqlmodel import Session
 
@@ -47,7 +47,7 @@ class DatabaseUnfit(Exception):
 
 
 class Database:
-    """One open database; `reading()` and `writing()` are the only ways in."""
+    """One open database; `reading()`, `writing()` and `one_row()` are the only ways in."""
 
     def __init__(self, url: str) -> None:
         self.engine = open_engine(url)
@@ -69,6 +69,11 @@ class Database:
         """A session that holds the write lock; commits at the end, rolls back on any error."""
         with carried_out(self.session(writing=True)) as session:
             yield session
+
+    def one_row(self, statement: Select[Any], values: Mapping[str, object]) -> Row[Any] | None:
+        """The one row of a key look-up, or None; cheaper than a session, which keeps objects."""
+        with self.engine.connect() as connection:
+            return connection.execute(statement, values).one_or_none()
 
     def close(self) -> None:
         """Give back every connection (SQLite folds its write-ahead log into the file)."""

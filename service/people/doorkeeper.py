@@ -7,13 +7,11 @@ written (a full disk) reading goes on.
 
 import logging
 import threading
-from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
-from typing import Any
 
-from sqlalchemy import Row, Update, or_, update
-from sqlmodel import Session, col
+from sqlalchemy import Update, or_, update
+from sqlmodel import col
 
 from service.edge.wiring import Credentials
 from service.kernel.acts import Person
@@ -35,20 +33,20 @@ class Doorkeeper:
         self._noting: set[str] = set()
         self._guard = threading.Lock()
 
-    def identify(self, db: Session, credentials: Credentials, clock: Clock) -> Person | None:
+    def identify(self, credentials: Credentials, clock: Clock) -> Person | None:
         """The person behind a cookie or token; None when it opens nothing (any more)."""
         if credentials.bearer is not None:
-            return self._by_token(db, digest(credentials.bearer), clock())
+            return self._by_token(digest(credentials.bearer), clock())
         if credentials.cookie is not None:
-            return self._by_session(db, digest(credentials.cookie), clock())
+            return self._by_session(digest(credentials.cookie), clock())
         return None
 
     def close(self) -> None:
         """Write down what is still to be noted."""
         self._notes.shutdown(wait=True)
 
-    def _by_session(self, db: Session, token_hash: str, now: datetime) -> Person | None:
-        row = _found(db, BY_SESSION, token_hash)
+    def _by_session(self, token_hash: str, now: datetime) -> Person | None:
+        row = self._database.one_row(BY_SESSION, {"token_hash": token_hash})
         if row is None or not session_is_open(
             role=row.role, now=now, last_seen_at=row.last_seen_at, expires_at=row.expires_at
         ):
@@ -57,8 +55,8 @@ class Doorkeeper:
             self._note(token_hash, _session_seen(token_hash, now))
         return Person(row.id, row.username, row.display_name, row.role, row.must_set_password)
 
-    def _by_token(self, db: Session, token_hash: str, now: datetime) -> Person | None:
-        row = _found(db, BY_TOKEN, token_hash)
+    def _by_token(self, token_hash: str, now: datetime) -> Person | None:
+        row = self._database.one_row(BY_TOKEN, {"token_hash": token_hash})
         if row is None or not token_is_open(today=now.date(), expires_on=row.expires_on):
             return None
         if row.last_used_at is None or now - row.last_used_at >= USE_NOTED_EVERY:
@@ -81,11 +79,6 @@ class Doorkeeper:
         finally:
             with self._guard:
                 self._noting.discard(token_hash)
-
-
-def _found(db: Session, statement: Any, token_hash: str) -> Row[Any] | None:
-    rows: Sequence[Row[Any]] = db.connection().execute(statement, {"token_hash": token_hash}).all()
-    return rows[0] if rows else None
 
 
 def _session_seen(token_hash: str, now: datetime) -> Update:
