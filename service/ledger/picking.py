@@ -94,47 +94,72 @@ def identify(
     act: Act,
     withdrawal_id: UUID,
     codes: Sequence[str],
-    *,
-    entry_id: UUID | None = None,
 ) -> list[Exchange]:
     """Make certain which straws a withdrawal took; twins are exchanged where the hand differed.
 
-    Raises as `take` does; StrawGone also for a code that is no twin of a straw still open here.
+    Which of them were used and which are still out stays the book's choice as long as both are
+    among a batch's straws here: a code does not tell. Raises as `take` does; StrawGone also for a
+    code that is no twin of a straw still open here.
     """
     read = [straw_code(code) for code in codes]
     _refuse_twice(read)
-    found = _found(db, read)
     ours = store.straws_where(db, col(Straw.withdrawal_id) == withdrawal_id)
-    open_ones = [straw for straw in ours if straw.provisional and straw.code not in read]
-    exchanged = []
-    for code in read:
-        straw = found[code]
-        if straw.withdrawal_id == withdrawal_id:
-            continue
-        twin = next((other for other in open_ones if _may_be(straw, other)), None)
-        if twin is None:
-            raise _gone(db, straw)
-        open_ones.remove(twin)
-        exchanged.append(_exchange(db, act, straw, twin))
-    now = _found(db, read)
+    exchanged = exchange_into(db, act, read, ours, open_ones=ours)
+    now = store.straws_where(db, col(Straw.withdrawal_id) == withdrawal_id)
+    states = {batch: {s.state for s in now if s.batch_id == batch} for batch in _batches(now)}
+    certain = [s for s in now if s.code in read and len(states[s.batch_id]) == 1]
     book(
         db,
         act,
         "identify",
-        [Movement(now[code], place_of(now[code]), since=now[code].since) for code in read],
-        entry_id=entry_id,
+        [Movement(straw, place_of(straw), since=straw.since) for straw in certain],
         withdrawal_id=withdrawal_id,
+        facts={"read": read},
     )
     return exchanged
 
 
-def _may_be(straw: StrawNow, other: StrawNow) -> bool:
-    """Whether a hand that the book says took `other` may have taken `straw`."""
-    if straw.batch_id != other.batch_id:
-        return False
-    if straw.state == "stored":
-        return straw.provisional or straw.goblet_id == other.left_goblet_id
-    return straw.provisional
+def _batches(straws: Sequence[StrawNow]) -> set[UUID]:
+    return {straw.batch_id for straw in straws}
+
+
+def exchange_into(
+    db: Session,
+    act: Act,
+    read: Sequence[str],
+    there: Sequence[StrawNow],
+    *,
+    open_ones: Sequence[StrawNow],
+) -> list[Exchange]:
+    """Let straws that were read take the places where the book has others by its own choice.
+
+    Those `there` already stay; `open_ones` are the straws whose places may be taken. Raises
+    UnknownCode, and StrawGone for a code that is nobody's twin.
+    """
+    found = _found(db, read)
+    known = {straw.code for straw in there}
+    free = [straw for straw in open_ones if straw.provisional and straw.code not in read]
+    exchanged = []
+    for code in read:
+        if code in known:
+            continue
+        twin = _twin_of(found[code], free)
+        if twin is None:
+            raise _gone(db, found[code])
+        free.remove(twin)
+        exchanged.append(_exchange(db, act, found[code], twin))
+    return exchanged
+
+
+def _twin_of(straw: StrawNow, open_ones: Sequence[StrawNow]) -> StrawNow | None:
+    """The straw that the book says was taken where the hand took this one; None if it cannot be.
+
+    A code that left by scan elsewhere is nobody's twin any more.
+    """
+    if straw.state != "stored" and not straw.provisional:
+        return None
+    twins = [other for other in open_ones if other.batch_id == straw.batch_id]
+    return min(twins, key=lambda twin: twin.left_goblet_id != straw.goblet_id, default=None)
 
 
 def _merged(picks: Sequence[Pick]) -> list[Pick]:
@@ -188,17 +213,24 @@ def _take_codes(hand: _Hand, codes: Sequence[str]) -> None:
     for code in codes:
         straw = found[code]
         if straw.state != "stored":
-            straw = _back_for_a_twin(hand, straw, straw.left_goblet_id)
+            straw = _back_for_a_twin(hand, straw)
         hand.taken.straws.append(straw)
 
 
-def _back_for_a_twin(hand: _Hand, straw: StrawNow, goblet_id: UUID | None) -> StrawNow:
-    """The straw in that goblet after it changed places with a twin there, or StrawGone."""
-    if not straw.provisional or goblet_id is None:
+def _back_for_a_twin(hand: _Hand, straw: StrawNow) -> StrawNow:
+    """A straw that the book let go by count, stored again in a twin's stead; or StrawGone."""
+    if not straw.provisional or straw.left_goblet_id is None:
         raise _gone(hand.db, straw)
+    return _swapped(hand, straw, straw.left_goblet_id)
+
+
+def _swapped(hand: _Hand, straw: StrawNow, goblet_id: UUID) -> StrawNow:
+    """The straw in that goblet after it changed places with a twin there, or StrawGone."""
     twins = store.stored_twins(hand.db, straw.batch_id, goblet_id)
     busy = hand.named | {other.code for other in hand.taken.straws}
-    twin = next((other for other in twins if other.code not in busy and other.coded), None)
+    free = [twin for twin in twins if twin.code not in busy and twin.coded]
+    # One that the book is not sure of goes rather than one that was seen here.
+    twin = min(free, key=lambda twin: not twin.provisional, default=None)
     if twin is None:
         raise _gone(hand.db, straw)
     hand.taken.exchanged.append(_exchange(hand.db, hand.act, straw, twin))
@@ -256,16 +288,20 @@ def _seen_in(hand: _Hand, straw: StrawNow, pick: Pick) -> StrawNow:
             straw_code=straw.code,
             batch_id=straw.batch_id,
         )
-    if straw.state == "stored" and straw.goblet_id == pick.goblet_id:
+    if straw.state != "stored" and not straw.provisional:
+        raise _gone(hand.db, straw)
+    if straw.state != "stored":
+        return _swapped(hand, straw, pick.goblet_id)
+    if straw.goblet_id == pick.goblet_id:
         return straw
-    if straw.state == "stored" and not straw.provisional:
+    if not store.batch_in_doubt(hand.db, straw.batch_id):
         raise StrawElsewhere(
             f"The book is sure that straw {code_rules.grouped(straw.code)} stands in another "
             "goblet. Book its move first, or ask for a count.",
             straw_code=straw.code,
             goblet_id=straw.goblet_id,
         )
-    return _back_for_a_twin(hand, straw, pick.goblet_id)
+    return _swapped(hand, straw, pick.goblet_id)
 
 
 def _gone(db: Session, straw: StrawNow) -> StrawGone:

@@ -208,6 +208,16 @@ def twins_in_doubt(db: Session, batch_id: UUID, goblet_id: UUID) -> bool:
     return found.first() is not None
 
 
+def batch_in_doubt(db: Session, batch_id: UUID) -> bool:
+    """Whether any straw of a batch is where the book chose: then none is surely where it says."""
+    found = db.execute(
+        sa_select(col(Straw.code))
+        .where(col(Straw.batch_id) == batch_id, col(Straw.provisional).is_(True))
+        .limit(1)
+    )
+    return found.first() is not None
+
+
 def entry_numbered(db: Session, seq: int) -> Entry:
     """The entry with this number, which exists."""
     return db.exec(select(Entry).where(Entry.seq == seq)).one()

@@ -39,7 +39,8 @@ def inseminate(
 ) -> Insemination:
     """Record an insemination: used are used, thawed-unused discarded, the rest stay lifted.
 
-    Raises TooFewLifted, WhichStraws (mixed batches, and only a number), BeforeWithdrawal.
+    Raises NothingUsed, TooFewLifted, WhichStraws (mixed batches and only a number),
+    BeforeWithdrawal.
     """
     withdrawal = withdrawal_of(db, withdrawal_id)
     if facts.inseminated_at < withdrawal.occurred_at:
@@ -85,6 +86,10 @@ def _used_and_wasted(
     lifted: Sequence[StrawNow], facts: InseminationFacts
 ) -> tuple[list[StrawNow], list[StrawNow]]:
     wanted = facts.straws_used + facts.straws_thawed_unused
+    if wanted == 0:
+        raise rules.NothingUsed(
+            "At least one straw was used or thawed. If none was, put them back or discard them."
+        )
     if wanted > len(lifted):
         raise rules.TooFewLifted(
             f"{len(lifted)} straws of this withdrawal are still out, not {wanted}.",
@@ -166,16 +171,21 @@ def put_back(
 def _make_ours(
     db: Session, act: Act, withdrawal: Withdrawal, codes: Sequence[str]
 ) -> list[Exchange]:
-    """What the hand holds is what it took: twins are exchanged before they go back."""
+    """What the hand holds is what is out: twins are exchanged before they go back."""
     ours = {straw.code: straw for straw in store.straws_of(db, withdrawal.id)}
-    read = [picking.straw_code(code) for code in codes]
+    lifted = [straw for straw in ours.values() if straw.state == "lifted"]
+    read = list(dict.fromkeys(picking.straw_code(code) for code in codes))
     for code in read:
-        if code in ours and ours[code].state in rules.ENDED:
+        if code in ours and ours[code].state in rules.ENDED and not _may_be_out(ours[code], lifted):
             raise _already_used(withdrawal, code)
-    others = [code for code in read if code not in ours]
-    if not others:
-        return []
-    return picking.identify(db, act, withdrawal.id, others, entry_id=act.new_id())
+    return picking.exchange_into(db, act, read, lifted, open_ones=lifted)
+
+
+def _may_be_out(straw: StrawNow, lifted: Sequence[StrawNow]) -> bool:
+    """Whether the book chose this straw as the used one, and a twin may have been it."""
+    return straw.provisional and any(
+        other.provisional and other.batch_id == straw.batch_id for other in lifted
+    )
 
 
 def _already_used(withdrawal: Withdrawal, code: str | None = None) -> rules.AlreadyUsed:

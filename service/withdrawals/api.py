@@ -213,7 +213,13 @@ def identify_withdrawal(
     summary="What was used",
     status_code=201,
     response_model=InseminationOut,
-    responses=problems(Unknown, rules.TooFewLifted, rules.WhichStraws, rules.BeforeWithdrawal),
+    responses=problems(
+        Unknown,
+        rules.NothingUsed,
+        rules.TooFewLifted,
+        rules.WhichStraws,
+        rules.BeforeWithdrawal,
+    ),
 )
 def record_insemination(
     request: Request,

@@ -74,6 +74,13 @@ class AlreadyUsed(Conflict):
     title = "These straws were used or discarded"
 
 
+class NothingUsed(Invalid):
+    """An insemination without a straw."""
+
+    code = "nothing-used"
+    title = "No straw was used"
+
+
 class WhichStraws(Invalid):
     """Straws of several batches are out; a number alone does not say which."""
 

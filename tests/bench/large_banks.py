@@ -12,6 +12,7 @@ from sqlmodel import Session
 from service.app import open_book
 from service.bank.rules import folded
 from service.bank.store import Batch, Canister, DoseRuleRow, Goblet, Mare, Stallion, Tank
+from service.freezing.store import new_straw_codes
 from service.kernel.acts import Act, Person
 from service.kernel.codes import Kind, make
 from service.kernel.database import Database
@@ -160,7 +161,7 @@ def _freeze(db: Session, act: Act, stallion_id: UUID, goblet_id: UUID) -> None:
     movements = [
         Movement(
             StrawNow(
-                code=make(Kind.STRAW, act.draw),
+                code=code,
                 batch_id=batch.id,
                 coded=True,
                 state=MADE,
@@ -173,7 +174,7 @@ def _freeze(db: Session, act: Act, stallion_id: UUID, goblet_id: UUID) -> None:
             ),
             Place("stored", goblet_id=goblet_id),
         )
-        for _ in range(STRAWS_A_BATCH)
+        for code in new_straw_codes(db, STRAWS_A_BATCH, act.draw)
     ]
     book(db, act, "freeze", movements, facts={"batch_id": str(batch.id)})
     db.expunge_all()
