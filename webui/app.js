@@ -8,7 +8,7 @@ import { drawTop } from "./parts/top.js";
 import { announce } from "./parts/live.js";
 import { problemBox } from "./parts/problem.js";
 import { startRouter } from "./parts/router.js";
-import { signInForm } from "./parts/signing.js";
+import { backFrom, signInForm } from "./parts/signing.js";
 
 const text = {
   ended: "Your sign-in has ended",
@@ -61,9 +61,13 @@ const PAGES = Object.fromEntries(
   [...new Set(Object.values(ROUTES))].map((name) => [name, () => import(`./pages/${name}.js`)]),
 );
 
-/** @param {string} name @returns {string|null} */
-function allowed(name) {
-  if (!person() && name !== "sign_in") {
+/**
+ * Where somebody goes instead of the page that was asked for, or null.
+ * @param {import("./logic/routes.js").Match|null} match
+ */
+function elsewhere(match) {
+  if (person() && match?.name === "sign_in") return backFrom(match.query);
+  if (!person() && match?.name !== "sign_in") {
     const here = location.hash || "#/";
     return here === "#/" ? "#/sign-in" : `#/sign-in?to=${encodeURIComponent(here)}`;
   }
@@ -112,7 +116,7 @@ async function start() {
     showFailedStart(problem);
     return;
   }
-  await startRouter({ routes: ROUTES, pages: PAGES, allowed, after: drawTop });
+  await startRouter({ routes: ROUTES, pages: PAGES, elsewhere, after: drawTop });
 }
 
 /** Paper says where and when it was printed. */

@@ -4,7 +4,7 @@ import { person } from "../net/session.js";
 import { el } from "../parts/dom.js";
 import { go } from "../parts/go.js";
 import { page } from "../parts/page.js";
-import { signInForm } from "../parts/signing.js";
+import { backFrom, signInForm } from "../parts/signing.js";
 
 const text = {
   title: "Sign in",
@@ -13,9 +13,8 @@ const text = {
 
 /** @param {import("../parts/page.js").Context} context */
 export default async function signInPage({ query }) {
-  const back = query.get("to");
   const done = () => {
-    if (person()) go(back?.startsWith("#/") ? back : "#/", { replace: true });
+    if (person()) go(backFrom(query), { replace: true });
     else location.reload();
   };
   return page({ title: text.title, lead: text.lead, kind: "page-narrow" },

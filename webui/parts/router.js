@@ -19,8 +19,8 @@ let shown = "";
 
 /**
  * @param {{routes: Record<string, string>, pages: Record<string, () => Promise<any>>,
- *   allowed: (name: string) => string|null, after: () => void}} app
- *   `allowed` gives the address to go to instead, or null
+ *   elsewhere: (match: import("../logic/routes.js").Match|null) => string|null, after: () => void}} app
+ *   `elsewhere` gives the address to go to instead, or null
  */
 export function startRouter(app) {
   const draw = () => drawPage(app);
@@ -32,8 +32,8 @@ export function startRouter(app) {
 /** @param {Parameters<typeof startRouter>[0]} app */
 async function drawPage(app) {
   const match = matchRoute(location.hash || "#/", app.routes);
-  const elsewhere = app.allowed(match?.name ?? "");
-  if (elsewhere) return location.replace(elsewhere);
+  const instead = app.elsewhere(match);
+  if (instead) return location.replace(instead);
   leaving.abort();
   leaving = new AbortController();
   const { signal } = leaving;
