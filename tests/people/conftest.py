@@ -6,7 +6,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ from service.edge.asking import OPEN_TO_ALL
 from service.kernel.database import Database, sqlite_url
 from service.kernel.ids import new_id
 from service.people import actions
+from service.people.doorkeeper import Doorkeeper
 from service.people.events import Occasion
 from service.settings import Settings
 
@@ -39,30 +40,24 @@ class Clock:
         self.now += timedelta(**by)
 
 
-@dataclass
-class House:
-    """The running service; `restart` opens the same file anew."""
+class Stage:
+    """The whole service over real HTTP; a book can be put under it without starting it anew."""
 
-    folder: Path
-    clock: Clock = field(default_factory=Clock)
-    port: int = 0  # the system chooses one at the first start
-    _clients: list[httpx.Client] = field(default_factory=list)
+    port = 0  # the system chooses one at the first start
 
-    def start(self) -> None:
-        self.database = Database(sqlite_url(self.folder))
-        app = make_app(Settings(data=self.folder), clock=self.clock)
+    def start(self, folder: Path, clock: Clock) -> None:
+        self.app = make_app(Settings(data=folder), clock=clock)
 
-        @app.get("/breaks", dependencies=[OPEN_TO_ALL])
+        @self.app.get("/breaks", dependencies=[OPEN_TO_ALL])
         def breaks() -> None:
             raise RuntimeError("a secret path: /var/lib/rimebook")
 
         config = uvicorn.Config(
-            app, log_level="critical", ws="none", forwarded_allow_ips="127.0.0.1"
+            self.app, log_level="critical", ws="none", forwarded_allow_ips="127.0.0.1"
         )
         self._server = uvicorn.Server(config)
         self._socket = socket.create_server(("127.0.0.1", self.port))
         self.port = self._socket.getsockname()[1]
-        self.host = f"127.0.0.1:{self.port}"
         self._thread = threading.Thread(
             target=self._server.run, kwargs={"sockets": [self._socket]}, daemon=True
         )
@@ -71,17 +66,59 @@ class House:
             assert self._thread.is_alive()
             time.sleep(0.005)
 
+    def change_book(self, folder: Path, clock: Clock) -> None:
+        """Serve another book from now on."""
+        state = self.app.state
+        state.doorkeeper.close()
+        state.wiring.database.close()
+        database = Database(sqlite_url(folder))
+        state.doorkeeper = Doorkeeper(database)
+        state.wiring = replace(
+            state.wiring, database=database, clock=clock, identify=state.doorkeeper.identify
+        )
+
     def stop(self) -> None:
         """End as on SIGTERM: what is in flight, and what is still to be noted, is finished."""
         self._server.should_exit = True
         self._thread.join(10)
         assert not self._thread.is_alive()
         self._socket.close()
+
+
+@dataclass
+class House:
+    """A book that is served, and the people who come to it."""
+
+    folder: Path
+    stage: Stage
+    clock: Clock = field(default_factory=Clock)
+    _clients: list[httpx.Client] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.database = Database(sqlite_url(self.folder))
+        self.stage.change_book(self.folder, self.clock)
+
+    @property
+    def host(self) -> str:
+        return f"127.0.0.1:{self.stage.port}"
+
+    def stop(self) -> None:
+        """End the service, so that everything stands in the file."""
+        self.stage.stop()
         self.database.close()
+
+    def start(self) -> None:
+        """Start a new service on the same book, at the same address."""
+        self.stage.start(self.folder, self.clock)
 
     def restart(self) -> None:
         self.stop()
         self.start()
+
+    def close(self) -> None:
+        for client in self._clients:
+            client.close()
+        self.database.close()
 
     def occasion(self) -> Occasion:
         return Occasion(at=self.clock(), new_id=new_id)
@@ -103,11 +140,6 @@ class House:
         client = httpx.Client(base_url=f"http://{self.host}", headers=headers)
         self._clients.append(client)
         return client
-
-    def close(self) -> None:
-        for client in self._clients:
-            client.close()
-        self.stop()
 
     def sign_in(
         self, client: httpx.Client, username: str, password: str = PASSWORD
@@ -136,13 +168,20 @@ def empty_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.fixture(scope="session")
+def stage(empty_book: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stage]:
+    """Started once: starting takes longer than most tests."""
+    stage = Stage()
+    stage.start(shutil.copytree(empty_book, tmp_path_factory.mktemp("stage") / "data"), Clock())
+    yield stage
+    stage.stop()
+
+
 @pytest.fixture
-def house(empty_book: Path, tmp_path: Path) -> Iterator[House]:
-    """The running service on an empty book."""
-    house = House(shutil.copytree(empty_book, tmp_path / "data"))
-    house.start()
-    yield house
-    house.close()
+def house(stage: Stage, empty_book: Path, tmp_path: Path) -> Iterator[House]:
+    """An empty book, served."""
+    with closing(House(shutil.copytree(empty_book, tmp_path / "data"), stage)) as house:
+        yield house
 
 
 @pytest.fixture
