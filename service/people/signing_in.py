@@ -130,13 +130,14 @@ def set_password(
     """Set one's own password: every session of the person ends and a new one is opened.
 
     Some time after signing in the present password is asked for again, so that a phone left
-    lying open does not give the account away.
+    lying open does not give the account away; one that is sent is always checked.
     Raises WeakPassword, WrongPassword, TooManySignIns, SignedOut.
     """
     with database.reading() as db:
         session, user = _session_and_user(db, cookie)
     normal = new_password(password, own_words=(user.username, user.display_name))
-    if not session.must_set_password and occasion.at - session.created_at > FRESH:
+    is_fresh = occasion.at - session.created_at <= FRESH
+    if not session.must_set_password and not (is_fresh and current is None):
         _prove(database, user, current, occasion)
     kept = hashing.hashed_password(normal)
     with database.writing() as db:

@@ -154,6 +154,15 @@ def test_some_time_after_signing_in_the_present_password_is_asked_for(house):
     assert client.post("/api/session/password", json=right).status_code == 204
 
 
+def test_a_present_password_that_is_sent_is_checked_at_any_time(house):
+    house.add("ilva")
+    client = house.signed_in("ilva")
+    wrong = {"password": NEXT, "current_password": "another one"}
+    assert client.post("/api/session/password", json=wrong).status_code == 403
+    right = {"password": NEXT, "current_password": PASSWORD}
+    assert client.post("/api/session/password", json=right).status_code == 204
+
+
 def test_guesses_at_the_present_password_wait_too(house):
     house.add("ilva")
     client = house.signed_in("ilva")
