@@ -3,7 +3,8 @@
 A dose rule is either a fixed number of straws or a target of progressively motile sperm (in
 million, post-thaw) with a least post-thaw motility. All arithmetic is exact: amounts are
 `Fraction`s and a float is refused, because 350 million from straws of 625 M/mL x 0.4 mL at 35 %
-is 4 straws, and floats make 5 of it. `mixing.py` answers what needs a search.
+is 4 straws, and floats make 5 of it. `dealing.py` and `mixing.py` answer what
+needs a search.
 """
 
 from __future__ import annotations
@@ -14,13 +15,10 @@ from decimal import Decimal
 from fractions import Fraction
 from math import lcm
 
-from service.bank import mixing
+from service.bank import dealing, mixing
 
 MANY_STRAWS_PER_DOSE = 16
 """Common practice, no source: 1 to 12 straws make a dose; above 16 a slip of the hand is likely."""
-
-SPARE_STEPS = 4_000
-"""Steps the search for straws too many may cost, about 3 ms."""
 
 
 @dataclass(frozen=True)
@@ -149,37 +147,38 @@ def most_doses(rule: DoseRule, straws: Straws) -> int:
     """How many doses this stock makes, batches that make no dose left out.
 
     Doses of one batch first, then what is left is mixed; under a sperm rule one-batch doses are
-    taken apart where mixing makes more of them. What `mixing.most_doses` says of big stocks holds.
+    taken apart where mixing makes more of them. What `dealing.most_doses` says of big stocks holds.
     The plan finds a way for exactly so many doses and no more.
     """
     if isinstance(rule, StrawsRule):
         return sum(number for _, number in straws) // rule.straws
     strengths, target = whole_strengths(rule, [quality for quality, _ in straws])
     known = _known(strengths, straws)
-    return mixing.most_doses(mixing.merge(known, target), target)
+    return dealing.most_doses(mixing.merge(known, target), target)
 
 
 def meets_rule(rule: DoseRule, taken: Straws, doses: int) -> bool:
     """Do these straws make so many doses?"""
-    return most_doses(rule, taken) >= doses
+    return not judge(rule, taken, doses).below
 
 
 def judge(rule: DoseRule, taken: Straws, doses: int) -> Judgement:
     """Compare taken straws with the doses they are for: too few, too many, or right.
 
     Exact under a straws rule and when every dose comes from one batch. Where batches are mixed the
-    search for spare straws is bounded and then finds fewer, never more.
+    searches are bounded (`dealing.py`): of many mixed doses at once it may then be said that the
+    straws do not make them though they would, and of spare straws some may not be seen.
     """
     strengths, target = whole_strengths(rule, [quality for quality, _ in taken])
     known = _known(strengths, taken)
-    met = most_doses(rule, taken)
     number = sum(straws for _, straws in taken)
     worthless = number - sum(straws for _, straws in known)
+    dealt = dealing.deal_out(known, target, doses)
     return Judgement(
         doses=doses,
-        doses_met=met,
+        doses_met=max(most_doses(rule, taken), doses if dealt else 0),
         straws=number,
-        spare_straws=worthless + _spare(known, target, doses) if met >= doses else 0,
+        spare_straws=worthless + _spare(known, target, doses, dealt) if dealt else 0,
         progressive_million=progressive_million(taken),
     )
 
@@ -218,36 +217,19 @@ def _known(strengths: Sequence[int | None], straws: Straws) -> list[tuple[int, i
     return [(strength, number) for strength, (_, number) in pairs if strength is not None]
 
 
-def _spare(batches: list[tuple[int, int]], target: int, doses: int) -> int:
+def _spare(batches: list[tuple[int, int]], target: int, doses: int, dealt: dealing.Dealt) -> int:
     """Straws that can be left out of batches that make `doses` doses."""
     straws = sum(number for _, number in batches)
-    if mixing.whole_doses(batches, target) >= doses:
+    if not dealt.mixed:
         needed = [(mixing.straws_needed(strength, target), number) for strength, number in batches]
         whole = sorted(k for k, number in needed for _ in range(min(doses, number // k)))
         return straws - sum(whole[:doses])
     if len({strength for strength, _ in batches}) == 1:
         return straws - doses * mixing.straws_needed(batches[0][0], target)
-    return _spare_when_mixed(batches, target, doses)
-
-
-def _spare_when_mixed(batches: list[tuple[int, int]], target: int, doses: int) -> int:
-    """Leave straws out one by one, the weakest first, as long as nothing is lost."""
-    work = mixing.Work(SPARE_STEPS)
-    left = sorted(batches)
-    spare = 0
-    try:
-        whole = mixing.most_of_one_batch(left, target, doses, work)
-        for place in range(len(left)):
-            while whole is not None and (
-                fewer := mixing.without_one(
-                    left, place, target=target, doses=doses, one_batch=whole, work=work
-                )
-            ):
-                left = fewer
-                spare += 1
-    except mixing.WorkSpentError:
-        pass
-    return spare
+    if not dealt.most_whole:
+        return 0
+    one_batch = sum(dealt.whole)
+    return sum(dealing.spare_straws(batches, target=target, doses=doses, one_batch=one_batch))
 
 
 def rule_warnings(rule: DoseRule) -> tuple[str, ...]:

@@ -15,12 +15,17 @@ from service.withdrawals.plan_parts import BatchFacts, Cell
 WalkKey = tuple[tuple[int, str], ...]
 
 
+Here = tuple[int, Cell]
+"""(batch, cell)"""
+
+
 @dataclass(frozen=True)
 class Numbered:
-    """Plannable batches by number, the oldest first; cells and canisters by number in walk order.
+    """Plannable batches by number, the oldest first, and canisters by number in walk order.
 
     A canister's place in the walk is that of its first address. `totals` are the straws of each
-    batch, `contents` what each canister holds by batch, `left_out` the batches that make no dose.
+    batch; `contents` what each canister holds by batch, `cells` the same by goblet; `left_out` are
+    the batches that make no dose.
     """
 
     facts: tuple[BatchFacts, ...]
@@ -28,10 +33,16 @@ class Numbered:
     batches: Batches
     target: int
     totals: tuple[int, ...]
-    cells: tuple[Cell, ...]
-    batch_of: tuple[int, ...]
-    canister_of: tuple[int, ...]
     contents: tuple[Counts, ...]
+    cells: tuple[list[Here], ...]
+
+    def walk(self, canisters: Sequence[int]) -> list[Here]:
+        """The cells of these canisters in walk order."""
+        return [
+            here
+            for canister in sorted(canisters)
+            for here in sorted(self.cells[canister], key=lambda h: (_walk_key(h[1].address), h[0]))
+        ]
 
 
 def number_stock(rule: DoseRule, cells: Sequence[Cell], facts: Sequence[BatchFacts]) -> Numbered:
@@ -43,25 +54,24 @@ def number_stock(rule: DoseRule, cells: Sequence[Cell], facts: Sequence[BatchFac
     )
     strengths, target = whole_strengths(rule, [batch.quality for batch in facts])
     usable = [b for b, strength in zip(facts, strengths, strict=True) if strength is not None]
-    number_of = {batch.batch_id: number for number, batch in enumerate(usable)}
-    walk, canister_number = _walk(cells, number_of)
+    by_canister = _by_canister(cells, {b.batch_id: number for number, b in enumerate(usable)})
     totals = [0] * len(usable)
-    contents: list[dict[int, int]] = [{} for _ in canister_number]
-    for cell in walk:
-        batch = number_of[cell.batch_id]
-        totals[batch] += cell.straws
-        there = contents[canister_number[cell.canister_id]]
-        there[batch] = there.get(batch, 0) + cell.straws
+    contents = []
+    for heres in by_canister:
+        there: dict[int, int] = {}
+        for batch, cell in heres:
+            there[batch] = there.get(batch, 0) + cell.straws
+        for batch, straws in there.items():
+            totals[batch] += straws
+        contents.append(tuple(sorted(there.items())))
     return Numbered(
         facts=tuple(usable),
         left_out=tuple(b for b, s in zip(facts, strengths, strict=True) if s is None),
         batches=_batches(usable, [s for s in strengths if s is not None], target),
         target=target,
         totals=tuple(totals),
-        cells=tuple(walk),
-        batch_of=tuple(number_of[cell.batch_id] for cell in walk),
-        canister_of=tuple(canister_number[cell.canister_id] for cell in walk),
-        contents=tuple(tuple(sorted(there.items())) for there in contents),
+        contents=tuple(contents),
+        cells=tuple(by_canister),
     )
 
 
@@ -79,25 +89,16 @@ def _batches(usable: Sequence[BatchFacts], strengths: Sequence[int], target: int
     )
 
 
-def _walk(
-    cells: Sequence[Cell], number_of: dict[Hashable, int]
-) -> tuple[list[Cell], dict[Hashable, int]]:
-    """The cells in walk order, canister by canister, and the canisters' numbers in it."""
-    stored = [cell for cell in cells if cell.straws > 0 and cell.batch_id in number_of]
-    keys = {address: _walk_key(address) for address in {cell.address for cell in stored}}
-    first: dict[Hashable, WalkKey] = {}
-    for cell in stored:
-        key = keys[cell.address]
-        first[cell.canister_id] = min(first.get(cell.canister_id, key), key)
-    numbers = {canister: n for n, canister in enumerate(sorted(first, key=first.__getitem__))}
-    stored.sort(
-        key=lambda cell: (
-            numbers[cell.canister_id],
-            keys[cell.address],
-            number_of[cell.batch_id],
-        )
+def _by_canister(cells: Sequence[Cell], number_of: dict[Hashable, int]) -> list[list[Here]]:
+    """The cells that hold something, by canister in walk order."""
+    found: dict[Hashable, list[Here]] = {}
+    for cell in cells:
+        batch = number_of.get(cell.batch_id)
+        if batch is not None and cell.straws > 0:
+            found.setdefault(cell.canister_id, []).append((batch, cell))
+    return sorted(
+        found.values(), key=lambda heres: _walk_key(min(cell.address for _, cell in heres))
     )
-    return stored, numbers
 
 
 def _walk_key(address: str) -> WalkKey:

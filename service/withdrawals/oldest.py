@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from service.bank import mixing
+from service.bank import dealing, mixing
 
 Counts = tuple[tuple[int, int], ...]
 """(batch, number) for each batch that is concerned."""
@@ -78,8 +78,8 @@ def _one_batch_only(
     left = wanted.doses
     chosen: list[tuple[int, int]] = []
     for batch in order:
-        doses = min(left, straws[batch] // batches.needed[batch])
-        if doses:
+        if straws[batch] >= batches.needed[batch]:
+            doses = min(left, straws[batch] // batches.needed[batch])
             chosen.append((batch, doses))
             left -= doses
             if not left:
@@ -116,7 +116,7 @@ class _MixedSearch:
 
     def choose_one_batch_doses(self, place: int, doses: int) -> None:
         """Share `doses` one-batch doses among the batches from `place` on, in every way."""
-        self.work.spend()
+        self.work.spend(1 + len(self.order) // 4)
         ages = self._ages(self.whole)
         if self.best and ages > self.best.age[0][: len(ages)]:
             return
@@ -146,11 +146,26 @@ class _MixedSearch:
             self.strongest[place] = max(self.strongest[place + 1], strengths[batch])
         self.whole_ages = ages
         self.mixed = {}
-        self._mix(0, 0)
+        if self.alike:
+            self._mix_alike()
+        else:
+            self._mix(0, 0)
+
+    def _mix_alike(self) -> None:
+        """Where all straws count the same, the first of them make the doses, and none is spare."""
+        missing = self.wanted.mixed * self.batches.needed[self.order[0]]
+        for batch in self.order:
+            self.mixed[batch] = min(missing, self.left[batch])
+            missing -= self.mixed[batch]
+            if not missing:
+                break
+        age = (self.whole_ages, self._ages(self.mixed))
+        if not missing and (self.best is None or age < self.best.age):
+            self.best = Choice(age, _counts(self.whole), _counts(self.mixed))
 
     def _mix(self, place: int, held: int) -> None:
         """Add straws of the batches from `place` on to those in `mixed`, which hold `held`."""
-        self.work.spend()
+        self.work.spend(1 + len(self.order) // 4)
         if held + self.rest[place] < self.mixed_target or self._cannot_be_older(place, held):
             return
         if held >= self.mixed_target and self._makes_the_doses():
@@ -159,11 +174,7 @@ class _MixedSearch:
         if place == len(self.order):
             return
         batch = self.order[place]
-        most = self.left[batch]
-        if self.alike:
-            straws = self.wanted.mixed * self.batches.needed[batch]
-            most = min(most, straws - sum(self.mixed.values()))
-        for number in range(most, -1, -1):
+        for number in range(self.left[batch], -1, -1):
             self.mixed[batch] = number
             self._mix(place + 1, held + number * self.batches.strengths[batch])
         self.mixed[batch] = 0
@@ -197,7 +208,7 @@ class _MixedSearch:
             for batch in self.order
         ]
         return any(
-            mixing.without_one(
+            dealing.can_spare(
                 chosen,
                 place,
                 target=self.wanted.target,

@@ -14,7 +14,7 @@ Fewer batches in a mixed dose is not an aim of its own: a lift endangers every s
 canister, while a third batch in a dose endangers none.
 
 1 to 4 are exact, by branch and bound, as long as the counted steps suffice (`lifts.LIFT_STEPS`,
-`lifts.AGE_STEPS`, `mixing.SEARCH_STEPS`; about 60 ms at the very most). They do unless a stallion's
+`lifts.AGE_STEPS`, `dealing.DEAL_STEPS`; about 0.15 s at the very most). They do unless his
 straws lie in very many canisters with only parts of a dose in each. Then 1 still holds, 2 to 4 are
 good but unproven, and the plan says so. 5 is decided among at most `lifts.MOST_EQUALS` sets.
 The plan is a function of its arguments: no clock, no chance, and the order of the input is nothing.
@@ -25,7 +25,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
-from service.bank import mixing
+from service.bank import dealing, mixing
 from service.bank.doses import (
     DoseRule,
     Straws,
@@ -36,9 +36,9 @@ from service.bank.doses import (
 from service.withdrawals import plan_words
 from service.withdrawals.lifts import LIFT_STEPS, fewest_lifts
 from service.withdrawals.numbered import Numbered, number_stock
-from service.withdrawals.oldest import Choice, Counts, Wanted, choose_oldest
+from service.withdrawals.oldest import Counts, Wanted, choose_oldest
 from service.withdrawals.plan_parts import BatchFacts, Cell, DosePlan, Plan
-from service.withdrawals.rough import Deal, rough_deal, rough_set, share_out
+from service.withdrawals.rough import Deal, as_deal, rough_deal, rough_set
 
 __all__ = ["BatchFacts", "Cell", "DosePlan", "Plan", "available", "doses_after", "plan_doses"]
 
@@ -58,7 +58,7 @@ def plan_doses(
         return None
     deals, fewest, oldest = _search(stock, doses)
     best = min((_pick(stock, *deal) for deal in deals), key=lambda picked: picked.rank)
-    lifts = len({stock.canister_of[cell] for cell, _ in best.picks})
+    lifts = len({cell.canister_id for cell, _ in best.picks})
     outcome = plan_words.Outcome(best.deal, lifts, fewest, oldest)
     return _plan(rule, stock, best, outcome)
 
@@ -96,28 +96,25 @@ def _makes(stock: Numbered, doses: int) -> bool:
     straws = list(zip(stock.batches.strengths, stock.totals, strict=True))
     if mixing.whole_doses(straws, stock.target) >= doses:
         return True
-    return mixing.most_doses(mixing.merge(straws, stock.target), stock.target) >= doses
+    return dealing.most_doses(mixing.merge(straws, stock.target), stock.target) >= doses
 
 
 def _search(stock: Numbered, doses: int) -> tuple[list[_Dealt], bool, bool]:
     """Ways to take the doses that are equally good so far; are lifts and age proven the best?"""
     straws = list(zip(stock.batches.strengths, stock.totals, strict=True))
-    try:
-        one_batch = mixing.most_of_one_batch(
-            straws, stock.target, doses, mixing.Work(mixing.SEARCH_STEPS)
-        )
-    except mixing.WorkSpentError:
-        one_batch = None
-    if one_batch is not None:
-        wanted = Wanted(doses=doses, target=stock.target, one_batch=one_batch)
+    dealt = dealing.deal_out(straws, stock.target, doses)
+    assert dealt is not None  # the caller has seen that there are so many doses
+    at_least = 0
+    if dealt.most_whole:
+        wanted = Wanted(doses=doses, target=stock.target, one_batch=sum(dealt.whole))
         found = fewest_lifts(stock.batches, stock.contents, wanted)
         if found.sets:
-            return [_deal(stock, wanted, s) for s in found.sets], found.fewest, found.oldest
+            return [_deal(stock, wanted, s) for s in found.sets], True, found.oldest
+        at_least = 0 if wanted.mixed else found.at_least
     chosen = rough_set(stock.batches, stock.contents, doses=doses, target=stock.target)
     within = _within(stock, chosen)
     deal = rough_deal(stock.batches, within, doses=doses, target=stock.target)
-    assert deal is not None  # the set was chosen so that it makes the doses
-    return [(chosen, deal)], False, False
+    return [(chosen, deal)], len(chosen) <= at_least, False
 
 
 _Dealt = tuple[tuple[int, ...], Deal]
@@ -140,84 +137,74 @@ def _deal(stock: Numbered, wanted: Wanted, canisters: tuple[int, ...]) -> _Dealt
     order = None if wanted.mixed else _order_of_equals(stock, canisters)
     choice = choose_oldest(stock.batches, wanted, within, work, order)
     assert choice is not None  # the search found these canisters to be enough
-    one_batch: Deal = [
-        ((batch, stock.batches.needed[batch]),)
-        for batch, doses in sorted(choice.one_batch_doses)
-        for _ in range(doses)
-    ]
-    return canisters, one_batch + _deal_mixed(stock, wanted, choice)
+    whole = [0] * len(within)
+    mixed = [0] * len(within)
+    for batch, doses in choice.one_batch_doses:
+        whole[batch] = doses
+    for batch, straws in choice.mixed_straws:
+        mixed[batch] = straws
+    pile = mixing.merge(zip(stock.batches.strengths, mixed, strict=True), stock.target)
+    doses_of = mixing.deal(pile, stock.target, wanted.mixed, work)
+    assert doses_of is not None  # the choice was made so that these straws make the doses
+    dealt = dealing.Dealt(tuple(whole), tuple(doses_of), most_whole=True)
+    taken = [n * k + m for n, k, m in zip(whole, stock.batches.needed, mixed, strict=True)]
+    return canisters, as_deal(stock.batches, taken, dealt, stock.target)
 
 
 def _order_of_equals(stock: Numbered, canisters: Sequence[int]) -> list[int]:
     """Batches the oldest first; of one age, that whose dose comes from the fewest goblets first."""
-    reach = set(canisters)
-    cells: list[list[tuple[int, int]]] = [[] for _ in stock.totals]
-    for number, cell in enumerate(stock.cells):
-        if stock.canister_of[number] in reach:
-            cells[stock.batch_of[number]].append((-cell.straws, number))
+    cells: dict[int, list[tuple[int, int]]] = {}
+    for place, (batch, cell) in enumerate(stock.walk(canisters)):
+        cells.setdefault(batch, []).append((-cell.straws, place))
 
     def key(batch: int) -> tuple[int, int, int]:
         missing = stock.batches.needed[batch]
         for goblets, (straws, _) in enumerate(sorted(cells[batch]), start=1):
             missing += straws
             if missing <= 0:
-                return stock.batches.ages[batch], goblets, min(n for _, n in cells[batch])
-        return stock.batches.ages[batch], len(stock.cells), 0
+                return stock.batches.ages[batch], goblets, min(place for _, place in cells[batch])
+        return stock.batches.ages[batch], len(stock.facts), 0
 
-    return sorted(range(len(cells)), key=key)
-
-
-def _deal_mixed(stock: Numbered, wanted: Wanted, choice: Choice) -> Deal:
-    straws = [0] * len(stock.totals)
-    for batch, number in choice.mixed_straws:
-        straws[batch] = number
-    pile = mixing.merge(zip(stock.batches.strengths, straws, strict=True), stock.target)
-    arranged = mixing.deal(pile, stock.target, wanted.mixed, mixing.Work(LIFT_STEPS))
-    assert arranged is not None  # the choice was made so that these straws make the doses
-    return share_out(stock.batches, straws, arranged, stock.target)
+    return sorted(cells, key=key)
 
 
 @dataclass(frozen=True)
 class _Picked:
-    """Doses, and the cells (by number) their straws come from."""
+    """Doses, the cells their straws come from, and how good this is among its equals."""
 
     deal: tuple[Counts, ...]
-    picks: tuple[tuple[int, int], ...]
-    goblets: int
-
-    @property
-    def rank(self) -> tuple[int, tuple[tuple[int, int], ...]]:
-        """Fewest goblets first, then the first in walk order."""
-        return self.goblets, self.picks
+    picks: tuple[tuple[Cell, int], ...]
+    rank: tuple[int, tuple[int, ...], tuple[tuple[int, int], ...]]
 
 
 def _pick(stock: Numbered, canisters: Sequence[int], deal: Deal) -> _Picked:
     """Take the straws from as few goblets as can be seen: one that has enough, or the fullest."""
-    reach = set(canisters)
-    cells: dict[int, list[int]] = {}
-    for number, batch in enumerate(stock.batch_of):
-        if stock.canister_of[number] in reach:
-            cells.setdefault(batch, []).append(number)
+    walk = stock.walk(canisters)
+    places: dict[int, list[int]] = {}
+    for place, (batch, _) in enumerate(walk):
+        places.setdefault(batch, []).append(place)
     picks: list[tuple[int, int]] = []
     opened: set[Hashable] = set()
     for batch, straws in _taken(deal).items():
-        missing, left = straws, list(cells[batch])
+        missing, left = straws, list(places[batch])
         while missing:
-            ranks = {number: _pick_rank(stock, number, missing, opened) for number in left}
-            cell = min(left, key=ranks.__getitem__)
-            left.remove(cell)
-            taken = min(missing, stock.cells[cell].straws)
-            picks.append((cell, taken))
-            opened.add(stock.cells[cell].goblet_id)
+            ranks = {
+                place: (
+                    walk[place][1].goblet_id not in opened,
+                    -min(walk[place][1].straws, missing),
+                    place,
+                )
+                for place in left
+            }
+            best = min(left, key=ranks.__getitem__)
+            left.remove(best)
+            taken = min(missing, walk[best][1].straws)
+            picks.append((best, taken))
+            opened.add(walk[best][1].goblet_id)
             missing -= taken
-    return _Picked(tuple(deal), tuple(sorted(picks)), len(opened))
-
-
-def _pick_rank(
-    stock: Numbered, number: int, missing: int, opened: set[Hashable]
-) -> tuple[bool, int, int]:
-    cell = stock.cells[number]
-    return cell.goblet_id not in opened, -min(cell.straws, missing), number
+    picks.sort()
+    cells = tuple((walk[place][1], straws) for place, straws in picks)
+    return _Picked(tuple(deal), cells, (len(opened), tuple(canisters), tuple(picks)))
 
 
 def _taken(deal: Deal) -> dict[int, int]:
@@ -238,7 +225,7 @@ def _plan(rule: DoseRule, stock: Numbered, picked: _Picked, outcome: plan_words.
             )
             for dose in picked.deal
         ),
-        picks=tuple((stock.cells[cell], straws) for cell, straws in picked.picks),
+        picks=picked.picks,
         canister_lifts=outcome.lifts,
         straws=sum(outcome.taken.values()),
         progressive_million=progressive_million(qualities),

@@ -7,93 +7,100 @@ and the age of its straws are good, not proven the best.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
-from service.bank import mixing
+from service.bank import dealing, mixing
 from service.withdrawals.oldest import Batches, Counts
 
 Deal = list[Counts]
 """For each dose (batch, straws)."""
 
+ROUGH_STEPS = 10_000
+"""Steps that each question of dealing may cost here, about 7 ms."""
+
+BUILT_UP_AT_ONCE = 12
+"""So many sets of canisters are built up side by side."""
+
 
 def rough_set(
     batches: Batches, canisters: Sequence[Counts], *, doses: int, target: int
 ) -> tuple[int, ...]:
-    """Canisters that together make `doses` doses: the most helpful one by one, none needlessly.
+    """Few canisters that together make `doses` doses, out of canisters that do.
 
-    They count as helpful by whole doses of one batch when those suffice, else by what they hold.
+    When doses of one batch each suffice, sets are built up one canister at a time, the most
+    promising few at once. Else the canisters that hold most are taken, and so many of them that
+    as many doses are of one batch as all canisters together allow.
     """
     total = _held(batches, canisters, range(len(canisters)))
-    whole = sum(n // k for n, k in zip(total, batches.needed, strict=True)) >= doses
+    best = _deal_out(batches, total, doses, target, ROUGH_STEPS)
+    assert best is not None  # all canisters together make the doses
+    if not best.mixed:
+        return _build_up(batches, canisters, doses)
 
     def enough(chosen: Sequence[int]) -> bool:
         straws = _held(batches, canisters, chosen)
-        if whole:
-            return sum(n // k for n, k in zip(straws, batches.needed, strict=True)) >= doses
-        stock = mixing.merge(zip(batches.strengths, straws, strict=True), target)
-        return mixing.most_doses(stock, target) >= doses
+        dealt = _deal_out(batches, straws, doses, target, ROUGH_STEPS)
+        return dealt is not None and sum(dealt.whole) >= sum(best.whole)
 
-    if whole:
-        chosen = _one_by_one(batches, canisters, doses)
-    else:
-        chosen = _fullest_first(batches, canisters, target)
-        low, high = 1, len(chosen)
-        while low < high:  # fewest of the fullest that are enough; more never hurt
-            middle = (low + high) // 2
-            low, high = (low, middle) if enough(chosen[:middle]) else (middle + 1, high)
-        chosen = chosen[:high]
-    for canister in list(chosen):
-        others = [other for other in chosen if other != canister]
-        if whole and enough(others):
-            chosen = others
-    return tuple(sorted(chosen))
+    fullest = _fullest_first(batches, canisters, target)
+    low, high = 1, len(fullest)
+    while low < high:  # more canisters never make fewer doses, but for the bounds of the search
+        middle = (low + high) // 2
+        low, high = (low, middle) if enough(fullest[:middle]) else (middle + 1, high)
+    return tuple(sorted(fullest[:high]))
 
 
-def rough_deal(batches: Batches, straws: Sequence[int], *, doses: int, target: int) -> Deal | None:
-    """Deal `doses` doses out of `straws` (by batch), as far as can be seen without spare straws."""
-    dealt = _deal(batches, straws, doses, target)
-    if dealt is None:
-        return None
-    work = mixing.Work(mixing.SEARCH_STEPS)
-    try:
-        for batch in range(len(straws) - 1, -1, -1):  # the youngest is left out first
-            while (leaner := _without(batch, batches, dealt, target, work)) is not None:
-                dealt = leaner
-    except mixing.WorkSpentError:
-        pass
-    return dealt
+def _deal_out(
+    batches: Batches, straws: Sequence[int], doses: int, target: int, steps: int
+) -> dealing.Dealt | None:
+    pile = list(zip(batches.strengths, straws, strict=True))
+    return dealing.deal_out(pile, target, doses, steps)
 
 
-def _without(
-    batch: int, batches: Batches, dealt: Deal, target: int, work: mixing.Work
-) -> Deal | None:
-    """As many doses, and as many of one batch, with one straw of this batch less."""
-    taken = [0] * len(batches.strengths)
-    for dose in dealt:
-        for taken_from, number in dose:
-            taken[taken_from] += number
-    fewer = mixing.without_one(
-        list(zip(batches.strengths, taken, strict=True)),
-        batch,
-        target=target,
-        doses=len(dealt),
-        one_batch=sum(len(dose) == 1 for dose in dealt),
-        work=work,
-    )
-    return _deal(batches, [n for _, n in fewer], len(dealt), target) if fewer else None
+def rough_deal(batches: Batches, straws: Sequence[int], *, doses: int, target: int) -> Deal:
+    """Deal `doses` doses out of `straws` (by batch), which make them; spare straws left out."""
+    dealt = _deal_out(batches, straws, doses, target, dealing.DEAL_STEPS)
+    assert dealt is not None  # the caller has seen that there are so many doses
+    while True:
+        deal = as_deal(batches, straws, dealt, target)
+        straws = taken_by_batch(deal, len(straws))
+        again = _deal_out(batches, straws, doses, target, dealing.DEAL_STEPS)
+        if again is None:
+            return deal
+        spare = dealing.spare_straws(
+            list(zip(batches.strengths, straws, strict=True)),
+            target=target,
+            doses=doses,
+            one_batch=sum(again.whole),
+        )
+        fewer = [number - left_out for number, left_out in zip(straws, spare, strict=True)]
+        leaner = _deal_out(batches, fewer, doses, target, dealing.DEAL_STEPS)
+        if leaner is None or not any(spare):
+            return as_deal(batches, straws, again, target)
+        straws, dealt = fewer, leaner
 
 
-def _deal(batches: Batches, straws: Sequence[int], doses: int, target: int) -> Deal | None:
-    """Whole doses of one batch, the oldest first, if they suffice; else as `mixing.arrange`."""
-    whole = [
-        ((batch, k),)
-        for batch, (number, k) in enumerate(zip(straws, batches.needed, strict=True))
-        for _ in range(min(doses, number // k))
+def taken_by_batch(deal: Deal, batches: int) -> list[int]:
+    """How many straws of each batch the doses take."""
+    straws = [0] * batches
+    for dose in deal:
+        for batch, number in dose:
+            straws[batch] += number
+    return straws
+
+
+def as_deal(batches: Batches, straws: Sequence[int], dealt: dealing.Dealt, target: int) -> Deal:
+    """The dealt doses by batch: those of one batch first, then the mixed ones."""
+    whole: Deal = [
+        ((batch, batches.needed[batch]),)
+        for batch, doses in enumerate(dealt.whole)
+        for _ in range(doses)
     ]
-    if len(whole) >= doses:
-        return list(whole[:doses])
-    stock = mixing.merge(zip(batches.strengths, straws, strict=True), target)
-    arranged = mixing.arrange(stock, target, doses)
-    return None if arranged is None else share_out(batches, straws, arranged, target)
+    left = [
+        number - doses * k
+        for number, doses, k in zip(straws, dealt.whole, batches.needed, strict=True)
+    ]
+    return whole + share_out(batches, left, dealt.mixed, target)
 
 
 def share_out(
@@ -123,30 +130,51 @@ def _take(left: list[int], batches: Sequence[int], straws: int) -> list[tuple[in
     return taken
 
 
-def _one_by_one(batches: Batches, canisters: Sequence[Counts], doses: int) -> list[int]:
-    straws = [0] * len(batches.needed)
-    chosen: list[int] = []
+@dataclass(frozen=True)
+class _Partial:
+    """A set of canisters on the way, with its straws by batch and its doses of one batch."""
 
-    def help_of(canister: int) -> tuple[int, int, int]:
-        whole = near = 0
-        for batch, number in canisters[canister]:
-            k = batches.needed[batch]
-            rest = straws[batch] % k
-            whole += (rest + number) // k
-            near += _share(number, k - rest)
-        return whole, near, -canister
-
-    while sum(n // k for n, k in zip(straws, batches.needed, strict=True)) < doses:
-        best = max((c for c in range(len(canisters)) if c not in chosen), key=help_of)
-        chosen.append(best)
-        for batch, number in canisters[best]:
-            straws[batch] += number
-    return chosen
+    chosen: frozenset[int]
+    straws: Sequence[int]
+    doses: int
+    promise: int
 
 
-def _share(number: int, missing: int) -> int:
-    """How far straws go towards a dose that misses some, in thousandths."""
-    return min(1000, 1000 * number // missing)
+def _build_up(batches: Batches, canisters: Sequence[Counts], doses: int) -> tuple[int, ...]:
+    """Grow the most promising sets by one canister at a time until one makes the doses."""
+    partial = [_Partial(frozenset(), [0] * len(batches.needed), 0, 0)]
+    while True:
+        grown: dict[frozenset[int], _Partial] = {}
+        for part in partial:
+            for canister, contents in enumerate(canisters):
+                chosen = part.chosen | {canister}
+                if canister in part.chosen or chosen in grown:
+                    continue
+                grown[chosen] = _grow(batches, part, chosen, contents)
+                if grown[chosen].doses >= doses:
+                    return tuple(sorted(chosen))
+        best = sorted(grown.values(), key=lambda p: (-p.promise, sorted(p.chosen)))[
+            :BUILT_UP_AT_ONCE
+        ]
+        partial = [
+            replace(part, straws=_held(batches, canisters, sorted(part.chosen))) for part in best
+        ]
+
+
+def _grow(batches: Batches, part: _Partial, chosen: frozenset[int], contents: Counts) -> _Partial:
+    """The set with one canister more; its straws are summed up only if it is kept."""
+    doses, promise = part.doses, part.promise
+    for batch, number in contents:
+        k, straws = batches.needed[batch], part.straws[batch]
+        doses += (straws + number) // k - straws // k
+        promise += _promise(straws + number, k) - _promise(straws, k)
+    return _Partial(chosen, (), doses, promise)
+
+
+def _promise(straws: int, needed: int) -> int:
+    """1000 a dose, and for the straws of a dose begun the more, the nearer it is to its end."""
+    rest = straws % needed
+    return 1000 * (straws // needed) + 600 * rest * rest // (needed * needed)
 
 
 def _fullest_first(batches: Batches, canisters: Sequence[Counts], target: int) -> list[int]:
