@@ -1,11 +1,11 @@
 /** The start of everything: who is signed in, the frame round the pages, which address shows what. */
 
 import { onSessionEnd } from "./net/api.js";
+import { forgetAll } from "./net/keep.js";
 import { loadSession, moment, person, stationName } from "./net/session.js";
 import { dialog } from "./parts/dialog.js";
 import { el, show } from "./parts/dom.js";
 import { drawTop } from "./parts/top.js";
-import { announce } from "./parts/live.js";
 import { problemBox } from "./parts/problem.js";
 import { startRouter } from "./parts/router.js";
 import { backFrom, signInForm } from "./parts/signing.js";
@@ -14,8 +14,8 @@ const text = {
   ended: "Your sign-in has ended",
   endedLead: "Sign in again and go on where you were. What you typed is kept.",
   again: "Try again",
-  printed: (/** @type {string} */ station, /** @type {string} */ when, /** @type {string} */ who) => `${station} · printed ${when} by ${who}`,
-  someoneElse: "Somebody else signed in, so this begins at the first page.",
+  printed: (/** @type {string} */ station, /** @type {string} */ when, /** @type {string} */ who) =>
+    `${station} · printed ${when} by ${who}`,
 };
 
 /** @type {Record<string, string>} */
@@ -89,12 +89,22 @@ async function askAgain() {
   const before = person()?.username;
   if (!before) return false;
   let signedIn = false;
-  await dialog(text.ended, (close) => [
-    el("p", {}, text.endedLead),
-    signInForm({ username: before, done: () => { signedIn = true; close(); } }),
-  ], { closable: false });
+  await dialog(
+    text.ended,
+    (close) => [
+      el("p", {}, text.endedLead),
+      signInForm({
+        username: before,
+        done: () => {
+          signedIn = true;
+          close();
+        },
+      }),
+    ],
+    { closable: false },
+  );
   if (signedIn && person()?.username !== before) {
-    announce(text.someoneElse);
+    forgetAll();
     location.hash = "#/";
     location.reload();
     return false;
@@ -108,7 +118,8 @@ async function start() {
   const skip = document.getElementById("skip");
   skip?.addEventListener("click", (event) => {
     event.preventDefault();
-    (document.querySelector("main h1") ?? document.getElementById("main"))?.focus();
+    const target = document.querySelector("main h1") ?? document.getElementById("main");
+    /** @type {HTMLElement|null} */ (target)?.focus();
   });
   try {
     await loadSession();
@@ -122,7 +133,12 @@ async function start() {
 /** Paper says where and when it was printed. */
 function stampPrint() {
   const line = document.getElementById("printed");
-  if (line) line.textContent = text.printed(stationName(), moment(new Date().toISOString()), person()?.display_name ?? "");
+  if (line)
+    line.textContent = text.printed(
+      stationName(),
+      moment(new Date().toISOString()),
+      person()?.display_name ?? "",
+    );
 }
 
 /** @param {unknown} problem */

@@ -56,9 +56,7 @@ class Api:
 
     def __init__(self, address: str, username: str) -> None:
         self.client = httpx.Client(base_url=address, headers={"Origin": address}, timeout=30)
-        answer = self.client.post(
-            "/api/session", json={"username": username, "password": PASSWORD}
-        )
+        answer = self.client.post("/api/session", json={"username": username, "password": PASSWORD})
         assert answer.status_code == 204, answer.text
 
     def ok(self, method: str, path: str, body: Any = None) -> Any:

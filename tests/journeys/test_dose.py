@@ -172,9 +172,7 @@ def _newest_withdrawal(station: Station) -> Any:
     return station.vet.ok("GET", "/withdrawals?limit=1")["items"][0]
 
 
-def test_the_thaw_timer_counts_down_and_on(
-    screen_of: Screens, station: Station, herd: Any
-) -> None:
+def test_the_thaw_timer_counts_down_and_on(screen_of: Screens, station: Station, herd: Any) -> None:
     screen = screen_of("vet")
     page = screen.page
     _plan(screen, herd["id"])

@@ -111,9 +111,7 @@ def test_an_ended_session_is_opened_again_without_losing_the_form(
     assert _straws_in(station, goblets[1]) == 4
 
 
-def test_what_was_typed_is_still_there_after_a_reload(
-    screen_of: Screens, station: Station
-) -> None:
+def test_what_was_typed_is_still_there_after_a_reload(screen_of: Screens, station: Station) -> None:
     screen = screen_of("technician")
     screen.open("/freeze/new")
     screen.page.get_by_label("Gel-free volume").fill("61,5")
@@ -154,9 +152,7 @@ def test_odd_figures_are_questioned_and_impossible_ones_refused_beside_their_fie
     )
     expect(warning).to_contain_text("usual is")
     page.get_by_label("Gel-free volume").fill("400")
-    error = page.locator(".field", has=page.get_by_label("Gel-free volume")).locator(
-        ".field-error"
-    )
+    error = page.locator(".field", has=page.get_by_label("Gel-free volume")).locator(".field-error")
     expect(error).to_contain_text("at most 300 is possible")
     page.get_by_label("Gel-free volume").fill("60")
     expect(error).to_be_hidden()

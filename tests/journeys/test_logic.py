@@ -118,18 +118,24 @@ def test_straws_that_can_be_filled_are_floored(run: Run) -> None:
             "progressive_motility_percent": "70",
             "straw_volume_ml": "0.5",
             "straw_million_per_ml": "200",
+            "post_thaw_percent": "35",
         },
+        {"kind": "sperm", "progressive_million": 250, "minimum_post_thaw_percent": 35},
     )
     assert figures == {
         "total_million": 7150,
         "progressive_million": 5005,
         "straws_possible": 71,
         "volume_ml": 35.5,
+        "progressive_million_per_straw": 35,
+        "straws_per_dose": 8,
     }
 
 
 def test_codes_are_read_as_the_service_reads_them(run: Run) -> None:
-    made = [codes.make(codes.Kind.STRAW, lambda bits, n=n: n * 7919 % (1 << bits)) for n in range(40)]
+    made = [
+        codes.make(codes.Kind.STRAW, lambda bits, n=n: n * 7919 % (1 << bits)) for n in range(40)
+    ]
     for code in made:
         spelt = codes.grouped(code).lower().replace("0", "o").replace("1", "l")
         assert run("codes", "readCode", spelt) == {"ok": True, "code": code, "kind": "straw"}
@@ -176,9 +182,7 @@ def test_times_name_month_and_zone(run: Run) -> None:
         ("2026-01-01T00:15", "Pacific/Auckland", "2025-12-31T11:15:00Z"),
     ],
 )
-def test_a_typed_time_is_on_the_station_s_clocks(
-    run: Run, local: str, zone: str, utc: str
-) -> None:
+def test_a_typed_time_is_on_the_station_s_clocks(run: Run, local: str, zone: str, utc: str) -> None:
     assert run("times", "fromLocalField", local, zone) == utc
 
 
@@ -243,7 +247,12 @@ def test_a_straw_of_another_stallion_is_never_taken_for_a_twin(run: Run) -> None
 def test_changes_by_two_people_are_told_apart(run: Run) -> None:
     base = {"name": "A", "owner": None, "rule": {"kind": "sperm", "progressive_million": 250}}
     theirs = {**base, "owner": "Them"}
-    mine = {**base, "name": "B", "owner": "Me", "rule": {"kind": "sperm", "progressive_million": "250.0"}}
+    mine = {
+        **base,
+        "name": "B",
+        "owner": "Me",
+        "rule": {"kind": "sperm", "progressive_million": "250.0"},
+    }
     assert run("changes", "changedFields", base, mine) == {"name": "B", "owner": "Me"}
     [change] = run("changes", "otherChanges", base, theirs, mine)
     assert (change["field"], change["clash"]) == ("owner", True)

@@ -39,9 +39,7 @@ def test_an_auditor_reads_everything_and_is_offered_nothing_to_write(
     ):
         screen.open(route)
         main = screen.page.locator("main")
-        offered = main.get_by_role("button", name=WRITES).or_(
-            main.get_by_role("link", name=WRITES)
-        )
+        offered = main.get_by_role("button", name=WRITES).or_(main.get_by_role("link", name=WRITES))
         assert offered.count() == 0, (route, offered.all_inner_texts())
         assert main.locator("summary", has_text=WRITES).count() == 0, route
 

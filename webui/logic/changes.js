@@ -22,7 +22,9 @@ export function same(a, b) {
  * @param {Record<string, unknown>} base @param {Record<string, unknown>} mine
  */
 export function changedFields(base, mine) {
-  return Object.fromEntries(Object.entries(mine).filter(([name, value]) => !same(base[name], value)));
+  return Object.fromEntries(
+    Object.entries(mine).filter(([name, value]) => !same(base[name], value)),
+  );
 }
 
 /**

@@ -35,21 +35,27 @@ export function checkSymbol(payload) {
 export function readCode(typed) {
   const bare = typed.replace(/[\s\-\u2010-\u2014\u2212]/g, "");
   if (!bare) return { ok: false, problem: "empty" };
-  const symbols = bare.replace(/[il]/gi, "1").replace(/o/gi, "0").replace(/[a-z]/g, (one) => one.toUpperCase());
+  const symbols = bare
+    .replace(/[il]/gi, "1")
+    .replace(/o/gi, "0")
+    .replace(/[a-z]/g, (one) => one.toUpperCase());
   for (const symbol of symbols) {
     if (!ALPHABET.includes(symbol)) return { ok: false, problem: "strange-sign" };
   }
   if (symbols.length !== LENGTH) return { ok: false, problem: "wrong-length" };
   const kind = KINDS[symbols[0]];
   if (!kind) return { ok: false, problem: "wrong-kind" };
-  if (checkSymbol(symbols.slice(0, -1)) !== symbols.at(-1)) return { ok: false, problem: "misread" };
+  if (checkSymbol(symbols.slice(0, -1)) !== symbols.at(-1))
+    return { ok: false, problem: "misread" };
   return { ok: true, code: symbols, kind };
 }
 
 /** Whether what was typed is meant as a code rather than as a name. @param {string} typed */
 export function looksLikeCode(typed) {
   const bare = typed.replace(/[\s-]/g, "");
-  return bare.length === LENGTH && /^[SBGCT]/i.test(bare) && /\d/.test(bare) && /^[0-9a-z]+$/i.test(bare);
+  return (
+    bare.length === LENGTH && /^[SBGCT]/i.test(bare) && /\d/.test(bare) && /^[0-9a-z]+$/i.test(bare)
+  );
 }
 
 /** `S12345678` is shown as `S12 345 678`. @param {string} code */
@@ -61,7 +67,8 @@ export function groupedCode(code) {
 export function misreadInWords({ problem }) {
   return {
     empty: "Nothing arrived. Scan again, or type the nine signs beside the symbol.",
-    "strange-sign": "There is a sign in it that codes never have. Scan again, or type the nine signs.",
+    "strange-sign":
+      "There is a sign in it that codes never have. Scan again, or type the nine signs.",
     "wrong-length": "A code has nine signs. Scan again, or type them all.",
     "wrong-kind": "No code begins like this. Scan again, or type the nine signs.",
     misread: "One sign is wrong or two are swapped. Scan again, or compare with the straw.",

@@ -15,42 +15,77 @@ const PERCENT = rational("0.01");
  * @property {string} [straw_volume_ml]
  * @property {string} [straw_million_per_ml]
  * @property {string} [recovery_percent]
+ * @property {string} [post_thaw_percent]
  */
 
-/** @param {string|undefined} text */
+/** An amount as a fraction; null where it is missing or nothing. @param {string|undefined} text */
 function positive(text) {
-  return text !== undefined && Number(text) > 0;
+  return text !== undefined && Number(text) > 0 ? rational(text) : null;
 }
 
 /**
  * What a collection holds and how many straws it fills; a figure whose inputs are missing is null.
  * Straws are floored: a straw that cannot be filled is not made.
  * @param {FreezeTyped} typed
+ * @param {DoseRule|null} [rule]
  */
-export function freezeFigures(typed) {
-  const hasSperm = positive(typed.volume_ml) && positive(typed.concentration_million_per_ml);
-  const total = hasSperm
-    ? product(rational(typed.volume_ml), rational(typed.concentration_million_per_ml))
-    : null;
+export function freezeFigures(typed, rule = null) {
+  const [volume, density] = [
+    positive(typed.volume_ml),
+    positive(typed.concentration_million_per_ml),
+  ];
+  const total = volume && density ? product(volume, density) : null;
   const motility = typed.progressive_motility_percent;
-  const progressive = total && motility !== undefined
-    ? product(total, rational(motility), PERCENT)
-    : null;
-  const hasStraw = positive(typed.straw_volume_ml) && positive(typed.straw_million_per_ml);
-  let strawsPossible = null;
-  if (total && hasStraw) {
+  const progressive =
+    total && motility !== undefined ? product(total, rational(motility), PERCENT) : null;
+  const [strawMl, strawDensity] = [
+    positive(typed.straw_volume_ml),
+    positive(typed.straw_million_per_ml),
+  ];
+  let straws = null;
+  let filled = null;
+  if (total && strawMl && strawDensity) {
     const recovered = product(total, rational(typed.recovery_percent ?? "100"), PERCENT);
-    const load = product(rational(typed.straw_volume_ml), rational(typed.straw_million_per_ml));
-    strawsPossible = floor(quotient(recovered, load));
+    straws = floor(quotient(recovered, product(strawMl, strawDensity)));
+    filled = toNumber(product(rational(straws), strawMl));
   }
   return {
     total_million: total && toNumber(total),
     progressive_million: progressive && toNumber(progressive),
-    straws_possible: strawsPossible,
-    volume_ml: strawsPossible === null
-      ? null
-      : toNumber(product(rational(strawsPossible), rational(typed.straw_volume_ml))),
+    straws_possible: straws,
+    volume_ml: filled,
+    ...doseFigures(typed, rule),
   };
+}
+
+/** @param {FreezeTyped} typed @param {DoseRule|null} rule */
+function doseFigures(typed, rule) {
+  const { straw_volume_ml, straw_million_per_ml, post_thaw_percent } = typed;
+  const tested = positive(straw_volume_ml) && positive(straw_million_per_ml) && post_thaw_percent;
+  const perStraw = tested
+    ? progressivePerStraw({
+        million_per_ml: String(straw_million_per_ml),
+        volume_ml: String(straw_volume_ml),
+        motility_percent: String(post_thaw_percent),
+      })
+    : null;
+  return {
+    progressive_million_per_straw: perStraw && toNumber(perStraw),
+    straws_per_dose: strawsPerDose(rule, perStraw, post_thaw_percent),
+  };
+}
+
+/**
+ * Null while it cannot be said: no rule, or a rule by sperm without a result that reaches its
+ * minimum.
+ * @param {DoseRule|null} rule @param {{n: bigint, d: bigint}|null} perStraw
+ * @param {string|undefined} postThaw
+ */
+function strawsPerDose(rule, perStraw, postThaw) {
+  if (rule?.kind === "straws") return rule.straws;
+  if (rule?.kind !== "sperm" || !perStraw) return null;
+  if (Number(postThaw) < Number(rule.minimum_post_thaw_percent ?? 0)) return null;
+  return strawsForTarget(String(rule.progressive_million), perStraw);
 }
 
 /**

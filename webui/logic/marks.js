@@ -8,14 +8,34 @@ export const PATTERNS = ["plain", "rise", "dots", "level", "fall", "upright", "c
 
 /** Trade colours of straws, as screens can show them (a neutral for what is not listed). */
 const COLOURS = {
-  clear: "#e8eef2", white: "#ffffff", yellow: "#f2d13c", orange: "#ee9a3a", red: "#cf4338",
-  pink: "#eda3bd", violet: "#8d6bb5", purple: "#8d6bb5", lilac: "#c3aedd", blue: "#3f74b8",
-  "light blue": "#9cc7e6", "dark blue": "#27468a", turquoise: "#4fb3b0", green: "#4b9a57",
-  "light green": "#a5d39a", "dark green": "#2d6238", brown: "#8a6246", beige: "#dfcfae",
-  grey: "#9aa0a6", gray: "#9aa0a6", black: "#2b2b2b", gold: "#c9a227", silver: "#c4c9ce",
+  clear: "#e8eef2",
+  white: "#ffffff",
+  yellow: "#f2d13c",
+  orange: "#ee9a3a",
+  red: "#cf4338",
+  pink: "#eda3bd",
+  violet: "#8d6bb5",
+  purple: "#8d6bb5",
+  lilac: "#c3aedd",
+  blue: "#3f74b8",
+  "light blue": "#9cc7e6",
+  "dark blue": "#27468a",
+  turquoise: "#4fb3b0",
+  green: "#4b9a57",
+  "light green": "#a5d39a",
+  "dark green": "#2d6238",
+  brown: "#8a6246",
+  beige: "#dfcfae",
+  grey: "#9aa0a6",
+  gray: "#9aa0a6",
+  black: "#2b2b2b",
+  gold: "#c9a227",
+  silver: "#c4c9ce",
 };
 
-export const COLOUR_NAMES = Object.keys(COLOURS).filter((name) => name !== "gray" && name !== "purple");
+export const COLOUR_NAMES = Object.keys(COLOURS).filter(
+  (name) => name !== "gray" && name !== "purple",
+);
 
 /** @param {string|null|undefined} name @returns {string} */
 export function colourOf(name) {
@@ -40,7 +60,10 @@ export function luminance(hex) {
 
 /** @param {string} name @returns {string[]} letter pairs worth trying, best first */
 function candidates(name) {
-  const words = name.normalize("NFC").split(/[\s\-’']+/).filter(Boolean);
+  const words = name
+    .normalize("NFC")
+    .split(/[\s\-’']+/)
+    .filter(Boolean);
   const letters = Array.from(words.join(""));
   const first = letters[0] ?? "?";
   const second = words.length > 1 ? Array.from(words[1])[0] : undefined;
@@ -56,7 +79,9 @@ function candidates(name) {
  * @returns {Map<string, {letters: string, pattern: string}>}
  */
 export function marksFor(stallions) {
-  const sorted = [...stallions].sort((a, b) => a.name.localeCompare(b.name, "en") || (a.id < b.id ? -1 : 1));
+  const sorted = [...stallions].sort(
+    (a, b) => a.name.localeCompare(b.name, "en") || (a.id < b.id ? -1 : 1),
+  );
   const taken = new Set();
   const marks = new Map();
   sorted.forEach((stallion, index) => {

@@ -56,7 +56,10 @@ function readOneMark(text, mark) {
  * @returns {Read|Unread}
  */
 export function readDecimal(typed) {
-  let text = typed.normalize("NFKC").replace(SPACES, "").replace(/\u2212/g, "-");
+  let text = typed
+    .normalize("NFKC")
+    .replace(SPACES, "")
+    .replace(/\u2212/g, "-");
   if (!text) return { ok: false, problem: "empty" };
   const minus = text.startsWith("-") ? "-" : "";
   text = text.replace(/^[-+]/, "");

@@ -49,7 +49,9 @@ export function showDay(isoDate) {
 /** Minutes that the zone is ahead of UTC at that instant. @param {Date} moment @param {string} zone */
 function offsetMinutes(moment, zone) {
   const local = wallClock(moment, zone);
-  return Math.round((Date.parse(`${local}Z`) - Math.floor(moment.getTime() / 1000) * 1000) / MINUTE_MS);
+  return Math.round(
+    (Date.parse(`${local}Z`) - Math.floor(moment.getTime() / 1000) * 1000) / MINUTE_MS,
+  );
 }
 
 /** @param {Date} moment @param {string} zone  "2026-03-03T14:05:07" on the zone's clocks */
@@ -86,7 +88,8 @@ export function fromLocalField(local, zone) {
   const naive = Date.parse(`${local}:00Z`);
   if (!/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$/.test(local) || Number.isNaN(naive)) return null;
   const offsets = [-1, 1].map((side) =>
-    offsetMinutes(new Date(naive + side * 24 * 60 * MINUTE_MS), zone));
+    offsetMinutes(new Date(naive + side * 24 * 60 * MINUTE_MS), zone),
+  );
   const candidates = offsets
     .map((offset) => new Date(naive - offset * MINUTE_MS))
     .filter((moment) => toLocalField(moment, zone) === local)

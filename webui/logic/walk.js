@@ -107,10 +107,12 @@ export function strawsTaken(walk) {
  * @param {Walk} walk
  */
 export function picksOf(walk) {
-  return walk.steps.filter((step) => (step.taken ?? 0) > 0).map((step) => ({
-    goblet_id: step.goblet_id,
-    batch_id: step.batch_id,
-    straws: step.taken,
-    ...(step.codes.length ? { seen_straw_codes: step.codes } : {}),
-  }));
+  return walk.steps
+    .filter((step) => (step.taken ?? 0) > 0)
+    .map((step) => ({
+      goblet_id: step.goblet_id,
+      batch_id: step.batch_id,
+      straws: step.taken,
+      ...(step.codes.length ? { seen_straw_codes: step.codes } : {}),
+    }));
 }

@@ -16,10 +16,19 @@ const STATES = {
 
 /** @type {Record<string, string>} */
 const KINDS = {
-  prepare: "Codes made", freeze: "Frozen", move: "Moved", discard: "Discarded",
-  withdraw: "Taken out for a dose", use: "Insemination", return: "Put back",
-  test: "Thawed for a test", exchange: "Exchanged with a twin", identify: "Code read",
-  correct: "Taken back by a correction", receipt: "Entered from elsewhere", dispatch: "Dispatched",
+  prepare: "Codes made",
+  freeze: "Frozen",
+  move: "Moved",
+  discard: "Discarded",
+  withdraw: "Taken out for a dose",
+  use: "Insemination",
+  return: "Put back",
+  test: "Thawed for a test",
+  exchange: "Exchanged with a twin",
+  identify: "Code read",
+  correct: "Taken back by a correction",
+  receipt: "Entered from elsewhere",
+  dispatch: "Dispatched",
 };
 
 /** @param {string} state */

@@ -96,7 +96,12 @@ export async function call(method, path, { body, etag, signal, quiet = false } =
   const headers = { Accept: "application/json" };
   if (body !== undefined || method !== "GET") headers["Content-Type"] = "application/json";
   if (etag) headers["If-Match"] = etag;
-  const init = { method, headers, signal, body: body === undefined ? undefined : JSON.stringify(body) };
+  const init = {
+    method,
+    headers,
+    signal,
+    body: body === undefined ? undefined : JSON.stringify(body),
+  };
   const response = await reach(path, init);
   if (response.status === 401 && !quiet && signInAgain && (await signInAgain())) {
     return answerOf(await reach(path, init));
@@ -119,7 +124,9 @@ export async function post(path, body, options) {
  * @param {Record<string, string|number|null|undefined>} query
  */
 export function search(query) {
-  const wanted = Object.entries(query).filter(([, value]) => value !== null && value !== undefined && value !== "");
+  const wanted = Object.entries(query).filter(
+    ([, value]) => value !== null && value !== undefined && value !== "",
+  );
   return wanted.length ? `?${new URLSearchParams(wanted.map(([k, v]) => [k, String(v)]))}` : "";
 }
 

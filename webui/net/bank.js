@@ -30,10 +30,12 @@ export function whereIs(tanks, id) {
 export async function loadMarks() {
   const stallions = await all("/stallions");
   const marks = marksFor(stallions);
-  return new Map(stallions.map((one) => {
-    const mark = marks.get(one.id) ?? { letters: "?", pattern: "plain" };
-    return [one.id, { name: one.name, colour: one.straw_colour ?? null, ...mark }];
-  }));
+  return new Map(
+    stallions.map((one) => {
+      const mark = marks.get(one.id) ?? { letters: "?", pattern: "plain" };
+      return [one.id, { name: one.name, colour: one.straw_colour ?? null, ...mark }];
+    }),
+  );
 }
 
 /**

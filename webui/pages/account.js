@@ -21,7 +21,8 @@ const text = {
   save: "Save the new password",
   saved: "The new password is saved. Everywhere else you are signed out now.",
   tokens: "Tokens for programs",
-  tokensHint: "A program that sends a token acts as you. Give each program its own, and end those you do not use.",
+  tokensHint:
+    "A program that sends a token acts as you. Give each program its own, and end those you do not use.",
   none: "You have no tokens.",
   make: "Make a token",
   tokenName: "What is it for?",
@@ -34,18 +35,30 @@ const text = {
   yes: "Yes, end it",
   no: "No, keep it",
   ended: "The token is ended.",
-  detail: (/** @type {any} */ one) => `until ${showDay(one.expires_on)}, ${one.last_used_at ? `last used ${moment(one.last_used_at)}` : "never used"}`,
+  detail: (/** @type {any} */ one) =>
+    `until ${showDay(one.expires_on)}, ${one.last_used_at ? `last used ${moment(one.last_used_at)}` : "never used"}`,
 };
 
 function passwordForm() {
-  const present = passwordField({ name: "current_password", label: text.present, required: true, autocomplete: "current-password" });
+  const present = passwordField({
+    name: "current_password",
+    label: text.present,
+    required: true,
+    autocomplete: "current-password",
+  });
   const pair = passwordPair();
   const fields = [present, ...pair.list];
   return form({
-    key: "password", draft: false, fields: () => fields, body: fields.map((one) => one.node), submit: text.save,
+    key: "password",
+    draft: false,
+    fields: () => fields,
+    body: fields.map((one) => one.node),
+    submit: text.save,
     send: async (values) => {
       if (!pair.agree()) throw Object.assign(new Error(pair.notSame), { status: 422 });
-      await call("POST", "/session/password", { body: { password: values.password, current_password: values.current_password } });
+      await call("POST", "/session/password", {
+        body: { password: values.password, current_password: values.current_password },
+      });
       toast(text.saved);
       refresh();
     },
@@ -54,9 +67,22 @@ function passwordForm() {
 
 /** @param {any} token */
 function tokenRow(token) {
-  const end = el("button", { type: "button", class: "button", "aria-label": `${text.end} ${token.name}` }, text.end);
+  const end = el(
+    "button",
+    { type: "button", class: "button", "aria-label": `${text.end} ${token.name}` },
+    text.end,
+  );
   end.addEventListener("click", async () => {
-    if (!(await ask({ title: text.endAsk(token.name), body: el("p", {}, text.endHint), yes: text.yes, no: text.no, danger: true }))) return;
+    if (
+      !(await ask({
+        title: text.endAsk(token.name),
+        body: el("p", {}, text.endHint),
+        yes: text.yes,
+        no: text.no,
+        danger: true,
+      }))
+    )
+      return;
     try {
       await call("DELETE", `/tokens/${token.id}`);
       toast(text.ended);
@@ -65,8 +91,21 @@ function tokenRow(token) {
       toast(/** @type {any} */ (problem).message, "check");
     }
   });
-  return el("li", {}, el("div", { class: "row" }, el("span", { class: "row-text" },
-    el("span", { class: "row-title" }, token.name), el("span", { class: "row-detail" }, text.detail(token))), end));
+  return el(
+    "li",
+    {},
+    el(
+      "div",
+      { class: "row" },
+      el(
+        "span",
+        { class: "row-text" },
+        el("span", { class: "row-title" }, token.name),
+        el("span", { class: "row-detail" }, text.detail(token)),
+      ),
+      end,
+    ),
+  );
 }
 
 /** @param {HTMLElement} place  where the new token is shown, once */
@@ -76,11 +115,22 @@ function tokenForm(place) {
     dayField({ name: "expires_on", label: text.until, hint: text.untilHint }),
   ];
   return form({
-    key: "token", draft: false, fields: () => fields, body: fields.map((one) => one.node), submit: text.make,
+    key: "token",
+    draft: false,
+    fields: () => fields,
+    body: fields.map((one) => one.node),
+    submit: text.make,
     send: async (values) => {
       const made = await post("/tokens", values);
-      show(place, el("div", { class: "notice notice-good", tabindex: "-1" }, el("p", {}, text.made),
-        el("p", { class: "code hash", "data-token": "" }, made.token)));
+      show(
+        place,
+        el(
+          "div",
+          { class: "notice notice-good", tabindex: "-1" },
+          el("p", {}, text.made),
+          el("p", { class: "code hash", "data-token": "" }, made.token),
+        ),
+      );
       /** @type {HTMLElement} */ (place.firstChild).focus();
     },
   }).node;
@@ -90,10 +140,20 @@ export default async function account() {
   const who = /** @type {import("../net/session.js").Person} */ (person());
   const { items } = await get("/tokens?limit=1000");
   const place = el("div", {});
-  return page({ title: text.title },
-    factList([[text.facts.name, who.display_name], [text.facts.username, who.username], [text.facts.role, who.role]]),
+  return page(
+    { title: text.title },
+    factList([
+      [text.facts.name, who.display_name],
+      [text.facts.username, who.username],
+      [text.facts.role, who.role],
+    ]),
     section(text.password, disclosure(text.change, passwordForm())),
-    section(text.tokens, el("p", { class: "hint" }, text.tokensHint),
+    section(
+      text.tokens,
+      el("p", { class: "hint" }, text.tokensHint),
       items.length ? el("ul", { class: "rows" }, items.map(tokenRow)) : empty(text.none),
-      disclosure(text.make, tokenForm(place)), place));
+      disclosure(text.make, tokenForm(place)),
+      place,
+    ),
+  );
 }

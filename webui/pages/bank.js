@@ -12,7 +12,8 @@ const text = {
   title: "The bank",
   lead: "What stands where. Open a tank, then a canister, then a goblet.",
   none: "There is no tank yet. A manager sets up the first one: its canisters, goblets and dipstick table.",
-  noneYours: "There is no tank yet. Set up the first one: its canisters, goblets and dipstick table.",
+  noneYours:
+    "There is no tank yet. Set up the first one: its canisters, goblets and dipstick table.",
   setUp: { href: "#/bank/new", text: "Set up a tank" },
   find: { href: "#/find", text: "Where is …?" },
   quarantine: "quarantine",
@@ -24,30 +25,58 @@ const text = {
 export function roomOf(tank) {
   return tank.canisters
     .flatMap((/** @type {any} */ canister) => canister.goblets)
-    .reduce((/** @type {number} */ sum, /** @type {any} */ goblet) => sum + goblet.capacity_straws, 0);
+    .reduce(
+      (/** @type {number} */ sum, /** @type {any} */ goblet) => sum + goblet.capacity_straws,
+      0,
+    );
 }
 
 /** @param {any} tank @param {number} straws */
 function tankCard(tank, straws) {
-  return el("a", { class: "tank-card", href: `#/bank/tank/${tank.id}` },
-    el("span", { class: "goblet-head" }, el("span", { class: "tank-name" }, tank.name),
-      tank.quarantine && badge(text.quarantine, "warn")),
+  return el(
+    "a",
+    { class: "tank-card", href: `#/bank/tank/${tank.id}` },
+    el(
+      "span",
+      { class: "goblet-head" },
+      el("span", { class: "tank-name" }, tank.name),
+      tank.quarantine && badge(text.quarantine, "warn"),
+    ),
     el("span", {}, text.canisters(tank.canisters.length)),
-    gauge(straws, roomOf(tank)));
+    gauge(straws, roomOf(tank)),
+  );
 }
 
 export default async function bank() {
   const tanks = await loadTanks();
-  const counts = await Promise.all(tanks.map(async (tank) =>
-    (await get(`/stock${search({ tank_id: tank.id, limit: 1 })}`)).straws));
+  const counts = await Promise.all(
+    tanks.map(
+      async (tank) => (await get(`/stock${search({ tank_id: tank.id, limit: 1 })}`)).straws,
+    ),
+  );
   const cards = tanks.map((tank, i) => ({ tank, card: tankCard(tank, counts[i]) }));
   const inUse = cards.filter(({ tank }) => !tank.retired_at);
   const retired = cards.filter(({ tank }) => tank.retired_at);
-  return page({ title: text.title, lead: text.lead, kind: "page-wide" },
+  return page(
+    { title: text.title, lead: text.lead, kind: "page-wide" },
     el("p", { class: "ways" }, linkButton(text.find), iMay("manage") && linkButton(text.setUp)),
     inUse.length
-      ? el("div", { class: "tanks" }, inUse.map(({ card }) => card))
+      ? el(
+          "div",
+          { class: "tanks" },
+          inUse.map(({ card }) => card),
+        )
       : empty(iMay("manage") ? text.noneYours : text.none),
-    retired.length > 0 && el("details", { class: "more" }, el("summary", {}, text.retired),
-      el("div", { class: "tanks" }, retired.map(({ card }) => card))));
+    retired.length > 0 &&
+      el(
+        "details",
+        { class: "more" },
+        el("summary", {}, text.retired),
+        el(
+          "div",
+          { class: "tanks" },
+          retired.map(({ card }) => card),
+        ),
+      ),
+  );
 }

@@ -13,17 +13,25 @@ import { holdPart } from "../parts/hold.js";
 import { badge, factList, linkButton, page, section, straws } from "../parts/page.js";
 
 const text = {
-  title: (/** @type {any} */ b) => `${b.stallion_name}, ${b.collected_on ? showDay(b.collected_on) : "collection day open"}`,
+  title: (/** @type {any} */ b) =>
+    `${b.stallion_name}, ${b.collected_on ? showDay(b.collected_on) : "collection day open"}`,
   back: { href: "#/batches", text: "Batches" },
   batch: "Batch ",
-  stored: (/** @type {any} */ b) => `${plural(b.straws_stored, "straw")} booked. The codes for each goblet are below.`,
+  stored: (/** @type {any} */ b) =>
+    `${plural(b.straws_stored, "straw")} booked. The codes for each goblet are below.`,
   prepared: "Prepared: the codes exist, nothing is filled yet.",
   freeze: "Log its freeze",
   codes: "List of codes, for printing",
   now: "What is left",
-  figures: { stored: "In the bank", perDose: "Straws a dose", doses: "Doses", perStraw: "Progressive in a thawed straw" },
+  figures: {
+    stored: "In the bank",
+    perDose: "Straws a dose",
+    doses: "Doses",
+    perStraw: "Progressive in a thawed straw",
+  },
   million: "million",
-  noDoses: "No doses are counted: the stallion’s rule asks for a post-thaw result, or this one is below the rule.",
+  noDoses:
+    "No doses are counted: the stallion’s rule asks for a post-thaw result, or this one is below the rule.",
   postThaw: "Record a post-thaw result",
   hold: "on hold",
   where: "Where the straws are",
@@ -31,44 +39,99 @@ const text = {
   none: "None of its straws is in the bank.",
   about: "How it was frozen",
   facts: {
-    collected: "Collected", where: "Collected at", approval: "Approval number", size: "Straw size", load: "In the straw",
-    extender: "Extender", colour: "Straw colour", postThaw: "Post-thaw", thaw: "Thawing", note: "Note", planned: "Codes made",
+    collected: "Collected",
+    where: "Collected at",
+    approval: "Approval number",
+    size: "Straw size",
+    load: "In the straw",
+    extender: "Extender",
+    colour: "Straw colour",
+    postThaw: "Post-thaw",
+    thaw: "Thawing",
+    note: "Note",
+    planned: "Codes made",
   },
-  minutes: (/** @type {any} */ p) => `${showNumber(p.progressive_motility_percent)} % progressive${p.minutes ? ` after ${showNumber(p.minutes)} min` : ""}`,
+  minutes: (/** @type {any} */ p) =>
+    `${showNumber(p.progressive_motility_percent)} % progressive${p.minutes ? ` after ${showNumber(p.minutes)} min` : ""}`,
   all: "All codes",
 };
 
 /** @param {string} name @param {any} value @param {string} [unit] */
 function figure(name, value, unit) {
-  return el("div", { class: "figure" }, el("dt", {}, name), el("dd", {}, value, unit && el("small", {}, ` ${unit}`)));
+  return el(
+    "div",
+    { class: "figure" },
+    el("dt", {}, name),
+    el("dd", {}, value, unit && el("small", {}, ` ${unit}`)),
+  );
 }
 
 /** @param {any} b */
 function figures(b) {
   const f = text.figures;
-  return [el("dl", { class: "figures" }, figure(f.stored, straws(b.straws_stored)),
-    b.straws_per_dose && figure(f.perDose, showNumber(b.straws_per_dose)),
-    b.doses !== null && figure(f.doses, showNumber(b.doses)),
-    b.progressive_million_per_straw !== null && figure(f.perStraw, showNumber(b.progressive_million_per_straw, { decimals: 1, down: true }), text.million)),
-  b.doses === null && b.straws_stored > 0 && el("p", { class: "notice notice-warn" }, text.noDoses)];
+  return [
+    el(
+      "dl",
+      { class: "figures" },
+      figure(f.stored, straws(b.straws_stored)),
+      b.straws_per_dose && figure(f.perDose, showNumber(b.straws_per_dose)),
+      b.doses !== null && figure(f.doses, showNumber(b.doses)),
+      b.progressive_million_per_straw !== null &&
+        figure(
+          f.perStraw,
+          showNumber(b.progressive_million_per_straw, { decimals: 1, down: true }),
+          text.million,
+        ),
+    ),
+    b.doses === null &&
+      b.straws_stored > 0 &&
+      el("p", { class: "notice notice-warn" }, text.noDoses),
+  ];
 }
 
 /** Codes of the stored straws by goblet. @param {any} b @param {boolean} open */
 function places(b, open) {
   const found = new Map();
   for (const straw of b.straws) {
-    if (straw.state === "stored") found.set(straw.goblet_id, [...(found.get(straw.goblet_id) ?? []), straw]);
+    if (straw.state === "stored")
+      found.set(straw.goblet_id, [...(found.get(straw.goblet_id) ?? []), straw]);
   }
   if (!found.size) return el("p", { class: "hint" }, text.none);
-  return [...found.entries()].map(([id, inside]) => el("div", { class: "card" },
-    el("p", { class: "goblet-head" }, el("a", { class: "address", href: `#/bank/goblet/${id}` }, inside[0].address), el("strong", {}, straws(inside.length))),
-    el("details", { class: "more", open: open && inside.length <= 200 }, el("summary", {}, text.all), codeGrid(inside))));
+  return [...found.entries()].map(([id, inside]) =>
+    el(
+      "div",
+      { class: "card" },
+      el(
+        "p",
+        { class: "goblet-head" },
+        el("a", { class: "address", href: `#/bank/goblet/${id}` }, inside[0].address),
+        el("strong", {}, straws(inside.length)),
+      ),
+      el(
+        "details",
+        { class: "more", open: open && inside.length <= 200 },
+        el("summary", {}, text.all),
+        codeGrid(inside),
+      ),
+    ),
+  );
 }
 
 /** @param {any[]} inside */
 function codeGrid(inside) {
-  return el("ul", { class: "code-grid" }, inside.map((straw) =>
-    el("li", {}, straw.code ? el("a", { class: "code-link", href: `#/straws/${straw.code}` }, codeText(straw.code)) : codeText(null))));
+  return el(
+    "ul",
+    { class: "code-grid" },
+    inside.map((straw) =>
+      el(
+        "li",
+        {},
+        straw.code
+          ? el("a", { class: "code-link", href: `#/straws/${straw.code}` }, codeText(straw.code))
+          : codeText(null),
+      ),
+    ),
+  );
 }
 
 /** @param {any} b */
@@ -77,51 +140,80 @@ function gone(b) {
   for (const straw of b.straws) {
     if (straw.state !== "stored") counts.set(straw.state, (counts.get(straw.state) ?? 0) + 1);
   }
-  return counts.size > 0 && section(text.elsewhere, factList([...counts].map(([state, count]) => [stateInWords(state), String(count)])));
+  return (
+    counts.size > 0 &&
+    section(
+      text.elsewhere,
+      factList([...counts].map(([state, count]) => [stateInWords(state), String(count)])),
+    )
+  );
 }
 
 /** @param {any} b */
 function about(b) {
   const f = text.facts;
   return factList([
-    [f.collected, b.collected_at ? moment(b.collected_at) : b.collected_on && showDay(b.collected_on)],
-    [f.where, b.collected_where], [f.approval, b.approval_number],
+    [
+      f.collected,
+      b.collected_at ? moment(b.collected_at) : b.collected_on && showDay(b.collected_on),
+    ],
+    [f.where, b.collected_where],
+    [f.approval, b.approval_number],
     [f.size, b.straw_volume_ml && `${showNumber(b.straw_volume_ml)} mL`],
-    [f.load, b.straw_concentration_million_per_ml && `${showNumber(b.straw_concentration_million_per_ml)} million per mL`],
-    [f.extender, b.extender], [f.colour, b.straw_colour],
+    [
+      f.load,
+      b.straw_concentration_million_per_ml &&
+        `${showNumber(b.straw_concentration_million_per_ml)} million per mL`,
+    ],
+    [f.extender, b.extender],
+    [f.colour, b.straw_colour],
     [f.postThaw, b.post_thaw && text.minutes(b.post_thaw)],
     [f.thaw, b.thaw && b.thaw.steps.map(stepInWords).join(", then ")],
-    [f.planned, b.straws_planned], [f.note, b.note],
+    [f.planned, b.straws_planned],
+    [f.note, b.note],
   ]);
 }
 
 /** The warnings of the freeze that was just booked. @param {string} id */
 function freshWarnings(id) {
   const done = recall(`freeze-done:${id}`);
-  return (done?.warnings ?? []).map((/** @type {any} */ one) => el("p", { class: "notice notice-warn" }, one.message));
+  return (done?.warnings ?? []).map((/** @type {any} */ one) =>
+    el("p", { class: "notice notice-warn" }, one.message),
+  );
 }
 
 /** @param {any} b */
 function doing(b) {
   if (!iMay("book")) return null;
   if (b.state === "prepared") {
-    return linkButton({ href: link("/freeze/new", { batch: b.id }), text: text.freeze, kind: "primary" });
+    return linkButton({
+      href: link("/freeze/new", { batch: b.id }),
+      text: text.freeze,
+      kind: "primary",
+    });
   }
-  return b.straws_stored > 0 && linkButton({ href: `#/batches/${b.id}/post-thaw`, text: text.postThaw });
+  return (
+    b.straws_stored > 0 && linkButton({ href: `#/batches/${b.id}/post-thaw`, text: text.postThaw })
+  );
 }
 
 /** @param {import("../parts/page.js").Context} context */
 export default async function batchPage({ params, query }) {
   const b = await get(`/batches/${params.id}`);
   const fresh = query.get("stored") === "1";
-  return page({ title: text.title(b), lead: [text.batch, codeText(b.code)], back: text.back },
-    fresh && el("p", { class: "notice notice-good" }, text.stored(b)), fresh && freshWarnings(b.id),
+  return page(
+    { title: text.title(b), lead: [text.batch, codeText(b.code)], back: text.back },
+    fresh && el("p", { class: "notice notice-good" }, text.stored(b)),
+    fresh && freshWarnings(b.id),
     b.on_hold && el("p", {}, badge(text.hold, "warn")),
-    b.state === "prepared" ? el("p", { class: "notice" }, text.prepared) : section(text.now, figures(b)),
+    b.state === "prepared"
+      ? el("p", { class: "notice" }, text.prepared)
+      : section(text.now, figures(b)),
     doing(b),
     linkButton({ href: `#/batches/${b.id}/codes`, text: text.codes }),
     b.state !== "prepared" && section(text.where, places(b, fresh)),
     gone(b),
     section(text.about, about(b)),
-    holdPart(b));
+    holdPart(b),
+  );
 }

@@ -11,10 +11,19 @@ import { factList, linkButton, page } from "../parts/page.js";
 const text = {
   title: (/** @type {any} */ b) => `Codes of ${b.stallion_name}`,
   back: "Batch",
-  made: (/** @type {number} */ count) => `${plural(count, "code")} made. Mark the straws, then fill them.`,
+  made: (/** @type {number} */ count) =>
+    `${plural(count, "code")} made. Mark the straws, then fill them.`,
   print: "Print this list",
   freeze: "Log its freeze now",
-  facts: { station: "Station", stallion: "Stallion", ueln: "UELN", batch: "Batch", day: "Collection day", colour: "Straw colour", count: "Straws" },
+  facts: {
+    station: "Station",
+    stallion: "Stallion",
+    ueln: "UELN",
+    batch: "Batch",
+    day: "Collection day",
+    colour: "Straw colour",
+    count: "Straws",
+  },
 };
 
 /** @param {import("../parts/page.js").Context} context */
@@ -25,14 +34,37 @@ export default async function batchCodes({ params, query }) {
   print.addEventListener("click", () => window.print());
   const coded = b.straws.filter((/** @type {any} */ one) => one.code && one.state !== "void");
   const f = text.facts;
-  return page({ title: text.title(b), back: { href: `#/batches/${b.id}`, text: text.back } },
-    query.get("fresh") === "1" && el("p", { class: "notice notice-good no-print" }, text.made(coded.length)),
+  return page(
+    { title: text.title(b), back: { href: `#/batches/${b.id}`, text: text.back } },
+    query.get("fresh") === "1" &&
+      el("p", { class: "notice notice-good no-print" }, text.made(coded.length)),
     factList([
-      [f.station, stationName()], [f.stallion, b.stallion_name], [f.ueln, stallion.ueln], [f.batch, codeText(b.code)],
-      [f.day, b.collected_on && showDay(b.collected_on)], [f.colour, b.straw_colour], [f.count, coded.length],
+      [f.station, stationName()],
+      [f.stallion, b.stallion_name],
+      [f.ueln, stallion.ueln],
+      [f.batch, codeText(b.code)],
+      [f.day, b.collected_on && showDay(b.collected_on)],
+      [f.colour, b.straw_colour],
+      [f.count, coded.length],
     ]),
-    el("p", { class: "ways" }, print, b.state === "prepared" && iMay("book")
-      && linkButton({ href: link("/freeze/new", { batch: b.id }), text: text.freeze, kind: "primary" })),
-    el("ol", { class: "code-grid code-tick" }, coded.map((/** @type {any} */ one) =>
-      el("li", {}, el("span", { class: "tick-box", "aria-hidden": "true" }), codeText(one.code)))));
+    el(
+      "p",
+      { class: "ways" },
+      print,
+      b.state === "prepared" &&
+        iMay("book") &&
+        linkButton({
+          href: link("/freeze/new", { batch: b.id }),
+          text: text.freeze,
+          kind: "primary",
+        }),
+    ),
+    el(
+      "ol",
+      { class: "code-grid code-tick" },
+      coded.map((/** @type {any} */ one) =>
+        el("li", {}, el("span", { class: "tick-box", "aria-hidden": "true" }), codeText(one.code)),
+      ),
+    ),
+  );
 }

@@ -16,24 +16,35 @@ const text = {
   prepared: "prepared",
   hold: "on hold",
   collected: (/** @type {string|null} */ day) => (day ? `, collected ${showDay(day)}` : ""),
-  stored: (/** @type {any} */ one) => (one.state === "prepared" ? `${one.straws_planned} planned` : straws(one.straws_stored)),
+  stored: (/** @type {any} */ one) =>
+    one.state === "prepared" ? `${one.straws_planned} planned` : straws(one.straws_stored),
 };
 
 /** @param {any} one @param {Map<string, any>} marks */
 function row(one, marks) {
   return rowLink({
-    href: `#/batches/${one.id}`, mark: markBadge(marks.get(one.stallion_id), { colour: one.straw_colour }),
-    title: one.stallion_name, detail: [codeText(one.code), text.collected(one.collected_on)],
-    end: [text.stored(one), one.state === "prepared" && [" ", badge(text.prepared)], one.on_hold && [" ", badge(text.hold, "warn")]],
+    href: `#/batches/${one.id}`,
+    mark: markBadge(marks.get(one.stallion_id), { colour: one.straw_colour }),
+    title: one.stallion_name,
+    detail: [codeText(one.code), text.collected(one.collected_on)],
+    end: [
+      text.stored(one),
+      one.state === "prepared" && [" ", badge(text.prepared)],
+      one.on_hold && [" ", badge(text.hold, "warn")],
+    ],
   });
 }
 
 export default async function batches() {
   const marks = await loadMarks();
-  return page({ title: text.title, lead: text.lead },
+  return page(
+    { title: text.title, lead: text.lead },
     iMay("book") && linkButton(text.freeze),
     await growingList({
-      label: text.title, none: empty(text.none), row: (one) => row(one, marks),
+      label: text.title,
+      none: empty(text.none),
+      row: (one) => row(one, marks),
       load: (after) => get(`/batches${search({ limit: 50, after })}`),
-    }));
+    }),
+  );
 }

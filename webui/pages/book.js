@@ -17,7 +17,8 @@ const text = {
   title: "The book",
   lead: "Entries are only ever added. A mistake is taken back by an entry of its own, with a reason.",
   check: "Is the book sound?",
-  sound: (/** @type {number} */ count) => `Sound: ${plural(count, "entry", "entries")}, each fits the one before.`,
+  sound: (/** @type {number} */ count) =>
+    `Sound: ${plural(count, "entry", "entries")}, each fits the one before.`,
   unsound: "NOT sound. Stop working with it, keep a copy, and tell whoever looks after it.",
   unchecked: "Not checked yet since the start. Look again in a moment.",
   again: "Check now",
@@ -35,7 +36,8 @@ const text = {
   recorded: (/** @type {string} */ when) => `, entered ${when}`,
   mark: "Mark",
   correct: "Take this entry back",
-  correctHint: "Works while its straws are still where it put them. The entry stays readable; a counter-entry is added.",
+  correctHint:
+    "Works while its straws are still where it put them. The entry stays readable; a counter-entry is added.",
   correctReason: "Reason",
   corrected: "A counter-entry is added.",
   withdrawal: "See the withdrawal",
@@ -48,15 +50,28 @@ const CORRECTABLE = ["prepare", "freeze", "move", "discard", "withdraw", "return
 function soundness(check) {
   if (check.sound === null) return el("p", { class: "notice notice-warn" }, text.unchecked);
   if (check.sound) return el("p", { class: "notice notice-good" }, text.sound(check.entries));
-  return el("div", { class: "problem" }, el("p", { class: "problem-what" }, text.unsound),
-    el("ul", {}, check.problems.map((/** @type {string} */ one) => el("li", {}, one))));
+  return el(
+    "div",
+    { class: "problem" },
+    el("p", { class: "problem-what" }, text.unsound),
+    el(
+      "ul",
+      {},
+      check.problems.map((/** @type {string} */ one) => el("li", {}, one)),
+    ),
+  );
 }
 
 /** @param {any} first */
 function checkPart(first) {
   const place = el("div", { class: "form-part", "aria-live": "polite" });
-  const draw = (/** @type {any} */ check) => show(place, soundness(check),
-    factList([[text.head, el("span", { class: "code hash" }, check.head)]]), el("p", { class: "hint" }, text.headHint));
+  const draw = (/** @type {any} */ check) =>
+    show(
+      place,
+      soundness(check),
+      factList([[text.head, el("span", { class: "code hash" }, check.head)]]),
+      el("p", { class: "hint" }, text.headHint),
+    );
   const button = el("button", { type: "button", class: "button" }, text.again);
   button.addEventListener("click", async () => {
     button.disabled = true;
@@ -71,9 +86,30 @@ function checkPart(first) {
 function lineGroups(lines) {
   const found = new Map();
   for (const line of lines) found.set(text.way(line), [...(found.get(text.way(line)) ?? []), line]);
-  return [...found.entries()].map(([way, group]) => el("div", {}, el("p", {}, `${way}: ${showNumber(group.length)}`),
-    el("ul", { class: "code-grid" }, group.slice(0, 300).map((/** @type {any} */ line) =>
-      el("li", {}, el("a", { class: "code-link", href: `#/straws/${line.straw_code}` }, codeText(line.straw_code)))))));
+  return [...found.entries()].map(([way, group]) =>
+    el(
+      "div",
+      {},
+      el("p", {}, `${way}: ${showNumber(group.length)}`),
+      el(
+        "ul",
+        { class: "code-grid" },
+        group
+          .slice(0, 300)
+          .map((/** @type {any} */ line) =>
+            el(
+              "li",
+              {},
+              el(
+                "a",
+                { class: "code-link", href: `#/straws/${line.straw_code}` },
+                codeText(line.straw_code),
+              ),
+            ),
+          ),
+      ),
+    ),
+  );
 }
 
 /** @param {any} entry */
@@ -81,7 +117,10 @@ function correctForm(entry) {
   const reason = textField({ name: "reason", label: text.correctReason, required: true });
   const key = `correct:${entry.id}`;
   return form({
-    key, fields: () => [reason], submit: text.correct, kind: "danger",
+    key,
+    fields: () => [reason],
+    submit: text.correct,
+    kind: "danger",
     body: [el("p", { class: "hint" }, text.correctHint), reason.node],
     send: async (values) => {
       await sendAct(key, `/ledger/${entry.id}/correct`, values);
@@ -104,32 +143,70 @@ function later(title, make) {
 /** @param {any} entry */
 function entryCard(entry) {
   const late = Math.abs(Date.parse(entry.recorded_at) - Date.parse(entry.occurred_at)) > 120_000;
-  return el("article", { class: "entry" },
+  return el(
+    "article",
+    { class: "entry" },
     el("h3", {}, text.title1(entry), " ", el("small", {}, text.straws(entry))),
-    el("p", { class: "row-detail" }, `${moment(entry.occurred_at)}, ${entry.by}`, late && text.recorded(moment(entry.recorded_at))),
+    el(
+      "p",
+      { class: "row-detail" },
+      `${moment(entry.occurred_at)}, ${entry.by}`,
+      late && text.recorded(moment(entry.recorded_at)),
+    ),
     entry.reason && el("p", {}, text.reason, entry.reason),
-    entry.withdrawal_id && el("p", {}, el("a", { class: "line-link", href: `#/withdrawals/${entry.withdrawal_id}` }, text.withdrawal)),
-    later(text.lines, () => el("div", { class: "form-part" }, lineGroups(entry.lines),
-      el("p", { class: "hint" }, text.mark, ": ", el("span", { class: "code hash" }, entry.hash)))),
-    iMay("book") && CORRECTABLE.includes(entry.kind) && later(text.correct, () => correctForm(entry)));
+    entry.withdrawal_id &&
+      el(
+        "p",
+        {},
+        el(
+          "a",
+          { class: "line-link", href: `#/withdrawals/${entry.withdrawal_id}` },
+          text.withdrawal,
+        ),
+      ),
+    later(text.lines, () =>
+      el(
+        "div",
+        { class: "form-part" },
+        lineGroups(entry.lines),
+        el("p", { class: "hint" }, text.mark, ": ", el("span", { class: "code hash" }, entry.hash)),
+      ),
+    ),
+    iMay("book") &&
+      CORRECTABLE.includes(entry.kind) &&
+      later(text.correct, () => correctForm(entry)),
+  );
 }
 
 /** @param {import("../parts/page.js").Context} context */
 export default async function book({ query }) {
   const seq = query.get("entry");
   if (seq) {
-    const { items } = await get(`/ledger${search({ limit: 1, newest_first: "true", after: entryMarker(Number(seq) + 1) })}`);
+    const { items } = await get(
+      `/ledger${search({ limit: 1, newest_first: "true", after: entryMarker(Number(seq) + 1) })}`,
+    );
     return page({ title: text.oneEntry(seq), back: text.all }, items.map(entryCard));
   }
   const check = await get("/ledger/check");
-  return page({ title: text.title, lead: text.lead }, checkPart(check),
-    section(text.entries, await growingList({
-      label: text.entries, none: empty(text.none), row: entryCard,
-      load: (after) => get(`/ledger${search({ limit: 25, newest_first: "true", after })}`),
-    })));
+  return page(
+    { title: text.title, lead: text.lead },
+    checkPart(check),
+    section(
+      text.entries,
+      await growingList({
+        label: text.entries,
+        none: empty(text.none),
+        row: entryCard,
+        load: (after) => get(`/ledger${search({ limit: 25, newest_first: "true", after })}`),
+      }),
+    ),
+  );
 }
 
 /** The list's own page marker for “before this entry”. @param {number} seq */
 function entryMarker(seq) {
-  return btoa(JSON.stringify([seq])).replace(/=+$/, "").replaceAll("+", "-").replaceAll("/", "_");
+  return btoa(JSON.stringify([seq]))
+    .replace(/=+$/, "")
+    .replaceAll("+", "-")
+    .replaceAll("/", "_");
 }

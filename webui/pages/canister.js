@@ -6,7 +6,8 @@ import { canisterFromAbove, gobletCard, markKey } from "../parts/bank_map.js";
 import { empty, page, section } from "../parts/page.js";
 
 const text = {
-  title: (/** @type {any} */ tank, /** @type {any} */ canister) => `${tank.name}, canister ${canister.number}`,
+  title: (/** @type {any} */ tank, /** @type {any} */ canister) =>
+    `${tank.name}, canister ${canister.number}`,
   lead: "Drawn from above, clockwise in the order of the addresses. In your canister the goblets may stand turned.",
   goblets: "Goblets",
   none: "This canister has no goblets.",
@@ -23,14 +24,26 @@ export default async function canisterPage({ params }) {
   const stock = await loadStock({ tank_id: tank.id });
   const contents = byGoblet(stock);
   const inside = canister.goblets.flatMap((/** @type {any} */ one) => contents.get(one.id) ?? []);
-  return page({
-    title: text.title(tank, canister), lead: text.lead, kind: "page-wide",
-    back: { href: `#/bank/tank/${tank.id}`, text: tank.name },
-  },
-  canisterFromAbove(canister, contents, marks),
-  inside.length > 0 && markKey(inside, marks),
-  section(text.goblets, canister.goblets.length
-    ? el("ul", { class: "goblets" }, canister.goblets.map((/** @type {any} */ one) =>
-      el("li", {}, gobletCard(one, contents.get(one.id) ?? [], marks))))
-    : empty(text.none)));
+  return page(
+    {
+      title: text.title(tank, canister),
+      lead: text.lead,
+      kind: "page-wide",
+      back: { href: `#/bank/tank/${tank.id}`, text: tank.name },
+    },
+    canisterFromAbove(canister, contents, marks),
+    inside.length > 0 && markKey(inside, marks),
+    section(
+      text.goblets,
+      canister.goblets.length
+        ? el(
+            "ul",
+            { class: "goblets" },
+            canister.goblets.map((/** @type {any} */ one) =>
+              el("li", {}, gobletCard(one, contents.get(one.id) ?? [], marks)),
+            ),
+          )
+        : empty(text.none),
+    ),
+  );
 }

@@ -15,13 +15,15 @@ import { batchIn, strawsNamed } from "../parts/goblet_act.js";
 
 const text = {
   title: "Discard straws",
-  from: (/** @type {any} */ item, /** @type {any} */ goblet) => `${item.stallion_name}, ${plural(item.straws, "straw")} in ${goblet.address}, batch `,
+  from: (/** @type {any} */ item, /** @type {any} */ goblet) =>
+    `${item.stallion_name}, ${plural(item.straws, "straw")} in ${goblet.address}, batch `,
   straws: "Straws to discard",
   reason: "Reason",
   reasons: ["straw damaged", "may have warmed", "test failed", "owner’s order"],
   final: "Discarded straws do not come back. The book keeps who did it, when and why.",
   submit: "Discard them",
-  sure: (/** @type {number} */ straws, /** @type {string} */ name) => `Discard ${plural(straws, "straw")} of ${name}?`,
+  sure: (/** @type {number} */ straws, /** @type {string} */ name) =>
+    `Discard ${plural(straws, "straw")} of ${name}?`,
   yes: "Yes, discard them",
   no: "No, keep them",
   done: (/** @type {number} */ straws) => `${plural(straws, "straw")} discarded.`,
@@ -34,24 +36,57 @@ export default async function discardPage({ params, query }) {
   const back = { href: `#/bank/goblet/${goblet.id}`, text: `Goblet ${goblet.address}` };
   const item = batchIn(goblet, query.get("batch"));
   if (!item) return page({ title: text.title, back }, empty(text.gone, back));
-  const straws = numberField({ name: "straws", label: text.straws, required: true, whole: true, least: 1, most: item.straws });
+  const straws = numberField({
+    name: "straws",
+    label: text.straws,
+    required: true,
+    whole: true,
+    least: 1,
+    most: item.straws,
+  });
   const codes = codePicker({ codes: [] });
-  const reason = suggestField({ name: "reason", label: text.reason, required: true, suggestions: text.reasons });
+  const reason = suggestField({
+    name: "reason",
+    label: text.reason,
+    required: true,
+    suggestions: text.reasons,
+  });
   const key = `discard:${goblet.id}:${item.batch_id}`;
   const built = form({
-    key, kind: "danger", submit: text.submit,
+    key,
+    kind: "danger",
+    submit: text.submit,
     fields: () => [...(codes.count() ? [] : [straws]), codes.field, reason],
-    body: [el("p", { class: "notice notice-warn" }, text.final), straws.node, codes.node, reason.node],
+    body: [
+      el("p", { class: "notice notice-warn" }, text.final),
+      straws.node,
+      codes.node,
+      reason.node,
+    ],
     send: async (values) => {
       const count = values.straw_codes?.length ?? values.straws;
-      const agreed = await ask({ title: text.sure(count, item.stallion_name), body: el("p", {}, text.final), yes: text.yes, no: text.no, danger: true });
+      const agreed = await ask({
+        title: text.sure(count, item.stallion_name),
+        body: el("p", {}, text.final),
+        yes: text.yes,
+        no: text.no,
+        danger: true,
+      });
       if (!agreed) return false;
-      const { data } = await sendAct(key, "/discards", { ...strawsNamed(values, goblet, item), reason: values.reason });
+      const { data } = await sendAct(key, "/discards", {
+        ...strawsNamed(values, goblet, item),
+        reason: values.reason,
+      });
       toast(text.done(data.straws));
       go(back.href);
       return true;
     },
   });
-  codes.onchange(() => { straws.node.hidden = codes.count() > 0; });
-  return page({ title: text.title, lead: [text.from(item, goblet), codeText(item.batch_code)], back }, built.node);
+  codes.onchange(() => {
+    straws.node.hidden = codes.count() > 0;
+  });
+  return page(
+    { title: text.title, lead: [text.from(item, goblet), codeText(item.batch_code)], back },
+    built.node,
+  );
 }

@@ -22,14 +22,21 @@ const text = {
   anyBatch: "Whichever the plan chooses",
   more: "Choose the batch yourself",
   release: "Reason for giving up the reserve",
-  releaseHint: "The last doses of this stallion are in reserve. As a manager you may release them, with a reason on the record.",
+  releaseHint:
+    "The last doses of this stallion are in reserve. As a manager you may release them, with a reason on the record.",
   askManager: "Only a manager can release the reserve. Ask one, or take fewer doses.",
   submit: "Show the plan",
   unfinished: "A walk is not finished",
-  unfinishedText: (/** @type {any} */ t) => `${t.stallion_name} for ${t.mare.name}: nothing of it is booked yet.`,
-  goOn: { href: "#/dose/walk", text: "Go on with that walk", kind: /** @type {const} */ ("primary") },
+  unfinishedText: (/** @type {any} */ t) =>
+    `${t.stallion_name} for ${t.mare.name}: nothing of it is booked yet.`,
+  goOn: {
+    href: "#/dose/walk",
+    text: "Go on with that walk",
+    kind: /** @type {const} */ ("primary"),
+  },
   giveUp: "Give it up",
-  left: (/** @type {any} */ stock) => `${plural(stock.doses, "dose")} may be used, ${plural(stock.straws, "straw")} in the bank.`,
+  left: (/** @type {any} */ stock) =>
+    `${plural(stock.doses, "dose")} may be used, ${plural(stock.straws, "straw")} in the bank.`,
 };
 
 /** @param {import("../net/walks.js").Taking} taking */
@@ -39,8 +46,13 @@ function unfinished(taking) {
     dropTaking();
     refresh();
   });
-  return el("div", { class: "notice notice-warn" }, el("strong", {}, text.unfinished), el("p", {}, text.unfinishedText(taking)),
-    el("div", { class: "ways" }, linkButton(text.goOn), drop));
+  return el(
+    "div",
+    { class: "notice notice-warn" },
+    el("strong", {}, text.unfinished),
+    el("p", {}, text.unfinishedText(taking)),
+    el("div", { class: "ways" }, linkButton(text.goOn), drop),
+  );
 }
 
 /** What is left of the chosen stallion, and his batches to choose from. @param {string} id */
@@ -62,8 +74,18 @@ async function aboutStallion(id) {
 async function fieldsFor(value) {
   const { field: stallion, stallions } = await stallionField({ value });
   return {
-    stallions, stallion, mare: mareField(),
-    doses: numberField({ name: "doses", label: text.doses, required: true, whole: true, least: 1, most: 1000, value: "1" }),
+    stallions,
+    stallion,
+    mare: mareField(),
+    doses: numberField({
+      name: "doses",
+      label: text.doses,
+      required: true,
+      whole: true,
+      least: 1,
+      most: 1000,
+      value: "1",
+    }),
     release: textField({ name: "release_reserve", label: text.release, hint: text.releaseHint }),
   };
 }
@@ -71,17 +93,33 @@ async function fieldsFor(value) {
 /** @param {import("../parts/page.js").Context} context */
 export default async function dose({ query }) {
   const f = await fieldsFor(query.get("stallion") ?? undefined);
-  let batch = selectField({ name: "batch_id", label: text.batch, none: text.anyBatch, options: [] });
+  let batch = selectField({
+    name: "batch_id",
+    label: text.batch,
+    none: text.anyBatch,
+    options: [],
+  });
   const batchPlace = el("div", {}, batch.node);
   const left = el("p", { class: "hint", "aria-live": "polite" });
   f.release.node.hidden = true;
-  const fields = () => [f.stallion, f.mare, f.doses, batch, ...(f.release.node.hidden ? [] : [f.release])];
+  const fields = () => [
+    f.stallion,
+    f.mare,
+    f.doses,
+    batch,
+    ...(f.release.node.hidden ? [] : [f.release]),
+  ];
   const aboutChosen = async () => {
     const id = f.stallion.raw();
     const about = id ? await aboutStallion(id).catch(() => null) : null;
     if (id !== f.stallion.raw()) return;
     left.textContent = about?.left ?? "";
-    batch = selectField({ name: "batch_id", label: text.batch, none: text.anyBatch, options: about?.options ?? [] });
+    batch = selectField({
+      name: "batch_id",
+      label: text.batch,
+      none: text.anyBatch,
+      options: about?.options ?? [],
+    });
     show(batchPlace, batch.node);
   };
   f.stallion.node.addEventListener("change", () => {
@@ -89,24 +127,47 @@ export default async function dose({ query }) {
     aboutChosen();
   });
   const built = form({
-    key: "dose", fields, submit: text.submit,
-    body: [f.stallion.node, left, f.mare.node, f.doses.node, disclosure(text.more, batchPlace), f.release.node],
+    key: "dose",
+    fields,
+    submit: text.submit,
+    body: [
+      f.stallion.node,
+      left,
+      f.mare.node,
+      f.doses.node,
+      disclosure(text.more, batchPlace),
+      f.release.node,
+    ],
     send: (values) => plan(values, f.stallions),
     refused: (problem) => reserveReached(problem, f.release, built),
   });
   aboutChosen();
   const taking = presentTaking();
-  return page({ title: text.title, lead: text.lead, kind: "dose" }, taking && unfinished(taking), built.node);
+  return page(
+    { title: text.title, lead: text.lead, kind: "dose" },
+    taking && unfinished(taking),
+    built.node,
+  );
 }
 
 /** @param {any} values @param {any[]} stallions */
 async function plan(values, stallions) {
   const { stallion_id, doses, batch_id, release_reserve, mare } = values;
-  const asked = { stallion_id, doses, ...(batch_id ? { batch_id } : {}), ...(release_reserve ? { release_reserve } : {}) };
+  const asked = {
+    stallion_id,
+    doses,
+    ...(batch_id ? { batch_id } : {}),
+    ...(release_reserve ? { release_reserve } : {}),
+  };
   const found = await post("/withdrawals/plan", asked);
   forgetAct(ACT);
   keepTaking({
-    stallion_id, doses, mare, plan: found, walk: startWalk(found), release_reserve,
+    stallion_id,
+    doses,
+    mare,
+    plan: found,
+    walk: startWalk(found),
+    release_reserve,
     stallion_name: stallions.find((one) => one.id === stallion_id)?.name ?? "",
   });
   go("#/dose/walk");
@@ -120,7 +181,15 @@ function reserveReached(problem, release, built) {
     show(built.said, el("div", { class: "problem", role: "alert" }, el("p", {}, problem.message)));
     release.focus();
   } else {
-    show(built.said, el("div", { class: "problem", role: "alert" }, el("p", {}, problem.message), el("p", {}, text.askManager)));
+    show(
+      built.said,
+      el(
+        "div",
+        { class: "problem", role: "alert" },
+        el("p", {}, problem.message),
+        el("p", {}, text.askManager),
+      ),
+    );
     built.said.focus();
   }
   return true;

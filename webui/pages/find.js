@@ -15,8 +15,10 @@ const text = {
   title: "Where is …?",
   label: "A code, a stallion’s name, or an address such as the one on a goblet’s plate",
   button: "Find",
-  start: "Scan a code or start typing. Straws, batches and places are found by their nine-sign code.",
-  nothing: (/** @type {string} */ typed) => `Nothing fits “${typed}”. Try a part of the name, or the code’s nine signs.`,
+  start:
+    "Scan a code or start typing. Straws, batches and places are found by their nine-sign code.",
+  nothing: (/** @type {string} */ typed) =>
+    `Nothing fits “${typed}”. Try a part of the name, or the code’s nine signs.`,
   stallions: "Stallions",
   places: "Places",
   notStored: "No straws in the bank",
@@ -39,44 +41,87 @@ async function openCode(code) {
 
 /** @param {any} stallion @param {any[]} stock @param {Map<string, any>} marks */
 function stallionRow(stallion, stock, marks) {
-  const where = [...byGoblet(stock).values()].map((items) =>
-    `${items[0].address}: ${items.reduce((sum, one) => sum + one.straws, 0)}`);
-  return el("li", {}, rowLink({
-    href: `#/stallions/${stallion.id}`, mark: markBadge(marks.get(stallion.id)), title: stallion.name,
-    detail: where.join(" · ") || text.notStored,
-    end: straws(stock.reduce((sum, one) => sum + one.straws, 0)),
-  }));
+  const where = [...byGoblet(stock).values()].map(
+    (items) => `${items[0].address}: ${items.reduce((sum, one) => sum + one.straws, 0)}`,
+  );
+  return el(
+    "li",
+    {},
+    rowLink({
+      href: `#/stallions/${stallion.id}`,
+      mark: markBadge(marks.get(stallion.id)),
+      title: stallion.name,
+      detail: where.join(" · ") || text.notStored,
+      end: straws(stock.reduce((sum, one) => sum + one.straws, 0)),
+    }),
+  );
 }
 
 /** @param {string} typed @returns {Promise<Node>} */
 async function lookUp(typed) {
   const [{ items }, tanks, marks] = await Promise.all([
-    get(`/stallions${search({ q: typed, limit: 8 })}`), loadTanks(), loadMarks(),
+    get(`/stallions${search({ q: typed, limit: 8 })}`),
+    loadTanks(),
+    loadMarks(),
   ]);
-  const stocks = await Promise.all(items.map((/** @type {any} */ one) => loadStock({ stallion_id: one.id })));
+  const stocks = await Promise.all(
+    items.map((/** @type {any} */ one) => loadStock({ stallion_id: one.id })),
+  );
   const wanted = typed.toLowerCase().replace(/\s/g, "");
-  const places = tanks.flatMap(placesOf).filter((one) => one.title.toLowerCase().replace(/\s/g, "").includes(wanted)).slice(0, 20);
+  const places = tanks
+    .flatMap(placesOf)
+    .filter((one) => one.title.toLowerCase().replace(/\s/g, "").includes(wanted))
+    .slice(0, 20);
   announce(text.found(items.length + places.length));
   if (!items.length && !places.length) return empty(text.nothing(typed));
-  return el("div", { class: "form" },
-    items.length > 0 && section(text.stallions, el("ul", { class: "rows" },
-      items.map((/** @type {any} */ one, /** @type {number} */ i) => stallionRow(one, stocks[i], marks)))),
-    places.length > 0 && section(text.places, el("ul", { class: "rows" },
-      places.map((one) => el("li", {}, rowLink(one))))));
+  return el(
+    "div",
+    { class: "form" },
+    items.length > 0 &&
+      section(
+        text.stallions,
+        el(
+          "ul",
+          { class: "rows" },
+          items.map((/** @type {any} */ one, /** @type {number} */ i) =>
+            stallionRow(one, stocks[i], marks),
+          ),
+        ),
+      ),
+    places.length > 0 &&
+      section(
+        text.places,
+        el(
+          "ul",
+          { class: "rows" },
+          places.map((one) => el("li", {}, rowLink(one))),
+        ),
+      ),
+  );
 }
 
 /** @param {any} tank @returns {{href: string, title: string, detail?: string}[]} */
 function placesOf(tank) {
-  return [{ href: `#/bank/tank/${tank.id}`, title: tank.name }, ...tank.canisters.flatMap((/** @type {any} */ canister) =>
-    canister.goblets.map((/** @type {any} */ goblet) => ({
-      href: `#/bank/goblet/${goblet.id}`, title: goblet.address,
-      detail: `${tank.name}, canister ${canister.number}`,
-    })))];
+  return [
+    { href: `#/bank/tank/${tank.id}`, title: tank.name },
+    ...tank.canisters.flatMap((/** @type {any} */ canister) =>
+      canister.goblets.map((/** @type {any} */ goblet) => ({
+        href: `#/bank/goblet/${goblet.id}`,
+        title: goblet.address,
+        detail: `${tank.name}, canister ${canister.number}`,
+      })),
+    ),
+  ];
 }
 
 export default async function find() {
   const input = el("input", {
-    type: "search", id: "find-what", autocomplete: "off", autocapitalize: "none", spellcheck: "false", enterkeyhint: "search",
+    type: "search",
+    id: "find-what",
+    autocomplete: "off",
+    autocapitalize: "none",
+    spellcheck: "false",
+    enterkeyhint: "search",
   });
   const results = el("div", {}, empty(text.start));
   const look = async (/** @type {boolean} */ sent) => {
@@ -85,7 +130,8 @@ export default async function find() {
     try {
       const read = readCode(typed);
       if (read.ok) return sent ? await openCode(read.code) : undefined;
-      if (sent && looksLikeCode(typed)) return show(results, el("p", { class: "problem", role: "alert" }, misreadInWords(read)));
+      if (sent && looksLikeCode(typed))
+        return show(results, el("p", { class: "problem", role: "alert" }, misreadInWords(read)));
       const found = await lookUp(typed);
       if (typed === input.value.trim()) show(results, found);
     } catch (problem) {
@@ -93,9 +139,21 @@ export default async function find() {
     }
     return undefined;
   };
-  input.addEventListener("input", debounce(() => look(false), 300));
-  const form = el("form", { class: "field", role: "search" }, el("label", { for: input.id }, text.label),
-    el("div", { class: "beside" }, input, el("button", { class: "button", type: "submit" }, text.button)));
+  input.addEventListener(
+    "input",
+    debounce(() => look(false), 300),
+  );
+  const form = el(
+    "form",
+    { class: "field", role: "search" },
+    el("label", { for: input.id }, text.label),
+    el(
+      "div",
+      { class: "beside" },
+      input,
+      el("button", { class: "button", type: "submit" }, text.button),
+    ),
+  );
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     look(true);

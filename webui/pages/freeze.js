@@ -14,33 +14,55 @@ const text = {
   prepared: "Prepared batches",
   none: "No prepared batch is waiting. Prepare one to get the codes first, or log the freeze anew.",
   ways: "Or",
-  prepare: { name: "Prepare a batch first", hint: "Makes the codes, to mark the straws before filling" },
+  prepare: {
+    name: "Prepare a batch first",
+    hint: "Makes the codes, to mark the straws before filling",
+  },
   anew: { name: "Log a freeze anew", hint: "Batch and codes are made when you book it" },
-  day: (/** @type {string|null} */ day) => (day ? `collection of ${showDay(day)}` : "collection day open"),
+  day: (/** @type {string|null} */ day) =>
+    day ? `collection of ${showDay(day)}` : "collection day open",
 };
 
 /** @param {any} batch @param {Map<string, any>} marks */
 function row(batch, marks) {
   return rowLink({
-    href: link("/freeze/new", { batch: batch.id }), mark: markBadge(marks.get(batch.stallion_id)),
-    title: batch.stallion_name, detail: [codeText(batch.code), " · ", text.day(batch.collected_on)],
+    href: link("/freeze/new", { batch: batch.id }),
+    mark: markBadge(marks.get(batch.stallion_id)),
+    title: batch.stallion_name,
+    detail: [codeText(batch.code), " · ", text.day(batch.collected_on)],
     end: straws(batch.straws_planned),
   });
 }
 
 /** @param {string} href @param {{name: string, hint: string}} words */
 function door(href, { name, hint }) {
-  return el("a", { class: "door", href }, el("span", { class: "door-name" }, name), el("span", {}, hint));
+  return el(
+    "a",
+    { class: "door", href },
+    el("span", { class: "door-name" }, name),
+    el("span", {}, hint),
+  );
 }
 
 export default async function freeze() {
   const marks = await loadMarks();
   const list = await growingList({
-    label: text.prepared, none: empty(text.none), row: (batch) => row(batch, marks),
+    label: text.prepared,
+    none: empty(text.none),
+    row: (batch) => row(batch, marks),
     load: (after) => get(`/batches${search({ state: "prepared", limit: 50, after })}`),
   });
-  return page({ title: text.title, lead: text.lead },
+  return page(
+    { title: text.title, lead: text.lead },
     section(text.prepared, list),
-    section(text.ways, el("div", { class: "doors" },
-      door("#/freeze/prepare", text.prepare), door("#/freeze/new", text.anew))));
+    section(
+      text.ways,
+      el(
+        "div",
+        { class: "doors" },
+        door("#/freeze/prepare", text.prepare),
+        door("#/freeze/new", text.anew),
+      ),
+    ),
+  );
 }

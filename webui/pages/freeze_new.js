@@ -8,7 +8,7 @@ import { today } from "../net/session.js";
 import { plural } from "../logic/numbers.js";
 import { link } from "../logic/routes.js";
 import { showDay } from "../logic/times.js";
-import { codeText, el } from "../parts/dom.js";
+import { codeText } from "../parts/dom.js";
 import { form } from "../parts/form.js";
 import { freezeFields, freezeLayout } from "../parts/freeze_fields.js";
 import { liveFigures } from "../parts/freeze_figures.js";
@@ -24,13 +24,15 @@ const text = {
   stallion: "Stallion",
   prepared: "Codes prepared",
   day: "Collection day",
-  submit: (/** @type {number} */ count) => (count ? `Book ${plural(count, "straw")}` : "Book this freeze"),
+  submit: (/** @type {number} */ count) =>
+    count ? `Book ${plural(count, "straw")}` : "Book this freeze",
 };
 
 /** @param {any} batch */
 function batchFacts(batch) {
   return factList([
-    [text.stallion, batch.stallion_name], [text.batch, codeText(batch.code)],
+    [text.stallion, batch.stallion_name],
+    [text.batch, codeText(batch.code)],
     [text.prepared, plural(batch.straws_planned, "straw")],
     [text.day, batch.collected_on && showDay(batch.collected_on)],
   ]);
@@ -46,12 +48,22 @@ function startMoment(batch) {
 async function whoFor(batch, chosen) {
   if (batch) {
     const stallion = await get(`/stallions/${batch.stallion_id}`);
-    return { node: batchFacts(batch), fields: [], id: () => batch.stallion_id, colourOf: () => batch.straw_colour ?? stallion.straw_colour };
+    return {
+      node: batchFacts(batch),
+      fields: [],
+      id: () => batch.stallion_id,
+      ruleOf: () => stallion.dose_rule,
+      colourOf: () => batch.straw_colour ?? stallion.straw_colour,
+    };
   }
   const { field, stallions } = await stallionField({ value: chosen ?? undefined });
+  const chosenOne = () => stallions.find((one) => one.id === field.raw());
   return {
-    node: field.node, fields: [field], id: field.raw,
-    colourOf: () => stallions.find((one) => one.id === field.raw())?.straw_colour ?? null,
+    node: field.node,
+    fields: [field],
+    id: field.raw,
+    ruleOf: () => chosenOne()?.dose_rule ?? null,
+    colourOf: () => chosenOne()?.straw_colour ?? null,
   };
 }
 
@@ -59,9 +71,16 @@ async function whoFor(batch, chosen) {
 export default async function freezeNew({ query }) {
   const batchId = query.get("batch");
   const batch = batchId ? await get(`/batches/${batchId}`) : null;
-  const [who, tanks, stock] = await Promise.all([whoFor(batch, query.get("stallion")), loadTanks(), loadStock({})]);
+  const [who, tanks, stock] = await Promise.all([
+    whoFor(batch, query.get("stallion")),
+    loadTanks(),
+    loadStock({}),
+  ]);
   const f = freezeFields({
-    collectedAt: startMoment(batch), straws: batch?.straws_planned, colour: who.colourOf(), strawVolume: batch?.straw_volume_ml,
+    collectedAt: startMoment(batch),
+    straws: batch?.straws_planned,
+    colour: who.colourOf(),
+    strawVolume: batch?.straw_volume_ml,
   });
   const strawCount = () => {
     const read = f.straws.read();
@@ -72,10 +91,12 @@ export default async function freezeNew({ query }) {
     wanted: () => ({ straws: strawCount(), stallion_id: who.id(), batch_id: batchId ?? undefined }),
   });
   const fields = [...who.fields, ...Object.values(f), places];
-  const figures = liveFigures({ fields, stallionId: who.id });
+  const figures = liveFigures({ fields, stallionId: who.id, rule: who.ruleOf });
   const key = `freeze:${batchId ?? "new"}`;
   const built = form({
-    key, fields: () => fields, submit: text.submit(strawCount()),
+    key,
+    fields: () => fields,
+    submit: text.submit(strawCount()),
     body: freezeLayout(f, { who: who.node, figures: figures.node, places: places.node }),
     send: (values) => book(key, values, batch),
   });
@@ -86,7 +107,8 @@ export default async function freezeNew({ query }) {
 /** @param {string} key @param {any} values @param {any} batch */
 async function book(key, values, batch) {
   const body = batch ? { ...values, batch_id: batch.id, stallion_id: batch.stallion_id } : values;
-  if (body.post_thaw && body.post_thaw.progressive_motility_percent === undefined) delete body.post_thaw;
+  if (body.post_thaw && body.post_thaw.progressive_motility_percent === undefined)
+    delete body.post_thaw;
   const { data } = await sendAct(key, "/freezes", body);
   keep(`freeze-done:${data.batch.id}`, data);
   go(link(`/batches/${data.batch.id}`, { stored: 1 }));

@@ -16,9 +16,11 @@ import { gobletsWithRoom } from "../parts/places_field.js";
 
 const text = {
   title: "Put straws back",
-  lead: (/** @type {any} */ w, /** @type {number} */ out) => `${w.stallion_name} for ${w.mare_name}. ${plural(out, "straw")} out of the tank.`,
+  lead: (/** @type {any} */ w, /** @type {number} */ out) =>
+    `${w.stallion_name} for ${w.mare_name}. ${plural(out, "straw")} out of the tank.`,
   cold: "Did these straws stay in nitrogen the whole time?",
-  coldHint: "In the tank or in a bath of liquid nitrogen, without a break. A few seconds above the frost line at a time are part of the work.",
+  coldHint:
+    "In the tank or in a bath of liquid nitrogen, without a break. A few seconds above the frost line at a time are part of the work.",
   yes: "Yes, the whole time",
   no: "No, or I am not sure",
   never: "Then they do not go back: they may have thawed and look the same. Discard them.",
@@ -39,13 +41,32 @@ function fieldsFor(w, lifted, goblets) {
   const home = room.find((one) => from.has(one.address));
   return {
     cold: choiceField({
-      name: "cold", label: text.cold, hint: text.coldHint, required: true,
-      options: [{ value: "yes", text: text.yes }, { value: "no", text: text.no }],
+      name: "cold",
+      label: text.cold,
+      hint: text.coldHint,
+      required: true,
+      options: [
+        { value: "yes", text: text.yes },
+        { value: "no", text: text.no },
+      ],
     }),
-    straws: numberField({ name: "straws", label: text.straws, required: true, whole: true, least: 1, most: lifted.length, value: String(lifted.length) }),
+    straws: numberField({
+      name: "straws",
+      label: text.straws,
+      required: true,
+      whole: true,
+      least: 1,
+      most: lifted.length,
+      value: String(lifted.length),
+    }),
     codes: codePicker({ codes: lifted.map((one) => one.code).filter(Boolean) }),
     goblet: selectField({
-      name: "goblet_id", label: text.goblet, required: true, none: text.choose, missing: `${text.choose}.`, value: home?.id,
+      name: "goblet_id",
+      label: text.goblet,
+      required: true,
+      none: text.choose,
+      missing: `${text.choose}.`,
+      value: home?.id,
       options: room.map((one) => ({ value: one.id, text: text.option(one) })),
     }),
   };
@@ -53,23 +74,34 @@ function fieldsFor(w, lifted, goblets) {
 
 /** @param {import("../parts/page.js").Context} context */
 export default async function giveBack({ params }) {
-  const [w, tanks, stock] = await Promise.all([get(`/withdrawals/${params.id}`), loadTanks(), loadStock({})]);
+  const [w, tanks, stock] = await Promise.all([
+    get(`/withdrawals/${params.id}`),
+    loadTanks(),
+    loadStock({}),
+  ]);
   const back = { href: `#/withdrawals/${w.id}`, text: `${w.stallion_name} for ${w.mare_name}` };
   const lifted = w.straws.filter((/** @type {any} */ one) => one.state === "lifted");
-  if (!lifted.length) return page({ title: text.title, back, kind: "dose" }, empty(text.none, back));
+  if (!lifted.length)
+    return page({ title: text.title, back, kind: "dose" }, empty(text.none, back));
   const f = fieldsFor(w, lifted, gobletsWithRoom(tanks, stock));
   const key = `return:${w.id}`;
-  const refuse = el("div", { class: "notice notice-warn", hidden: true }, el("p", {}, text.never),
-    linkButton({ href: `#/withdrawals/${w.id}/discard`, text: text.discard }));
+  const refuse = el(
+    "div",
+    { class: "notice notice-warn", hidden: true },
+    el("p", {}, text.never),
+    linkButton({ href: `#/withdrawals/${w.id}/discard`, text: text.discard }),
+  );
   const built = form({
-    key, submit: text.submit,
+    key,
+    submit: text.submit,
     fields: () => [f.cold, ...(f.codes.count() ? [] : [f.straws]), f.codes.field, f.goblet],
     body: [f.cold.node, refuse, f.straws.node, f.codes.node, f.goblet.node],
     send: async (values) => {
       const codes = values.straw_codes ?? [];
       await sendAct(key, `/withdrawals/${w.id}/return`, {
         ...(codes.length ? { straw_codes: codes } : { straws: values.straws }),
-        goblet_id: values.goblet_id, kept_in_nitrogen: values.cold === "yes",
+        goblet_id: values.goblet_id,
+        kept_in_nitrogen: values.cold === "yes",
       });
       toast(text.done(codes.length || values.straws));
       go(back.href);
@@ -84,5 +116,9 @@ export default async function giveBack({ params }) {
   f.codes.onchange(follow);
   follow();
   show(built.said);
-  return page({ title: text.title, lead: text.lead(w, lifted.length), back, kind: "dose" }, caution("moving"), built.node);
+  return page(
+    { title: text.title, lead: text.lead(w, lifted.length), back, kind: "dose" },
+    caution("moving"),
+    built.node,
+  );
 }

@@ -12,9 +12,11 @@ import { empty, factList, linkButton, page, section, straws } from "../parts/pag
 const text = {
   title: (/** @type {any} */ goblet) => `Goblet ${goblet.address}`,
   bank: "The bank",
-  canister: (/** @type {any} */ tank, /** @type {any} */ canister) => `${tank.name}, canister ${canister.number}`,
+  canister: (/** @type {any} */ tank, /** @type {any} */ canister) =>
+    `${tank.name}, canister ${canister.number}`,
   inside: "In this goblet",
-  empty: (/** @type {any} */ goblet) => `Empty, with room for ${plural(goblet.free_straws, "straw")}. A freeze or a move fills it.`,
+  empty: (/** @type {any} */ goblet) =>
+    `Empty, with room for ${plural(goblet.free_straws, "straw")}. A freeze or a move fills it.`,
   batch: "Batch",
   free: "Free",
   code: "Code",
@@ -24,30 +26,71 @@ const text = {
 
 /** @param {any} item @param {string} gobletId @param {Map<string, any>} marks */
 function contentCard(item, gobletId, marks) {
-  return el("div", { class: "card" },
-    el("div", { class: "row-plain" }, markBadge(marks.get(item.stallion_id), { colour: item.straw_colour }),
-      el("div", { class: "row-text" },
-        el("a", { class: "row-title", href: `#/stallions/${item.stallion_id}` }, item.stallion_name),
-        el("span", { class: "row-detail" }, text.batch, " ",
+  return el(
+    "div",
+    { class: "card" },
+    el(
+      "div",
+      { class: "row-plain" },
+      markBadge(marks.get(item.stallion_id), { colour: item.straw_colour }),
+      el(
+        "div",
+        { class: "row-text" },
+        el(
+          "a",
+          { class: "row-title", href: `#/stallions/${item.stallion_id}` },
+          item.stallion_name,
+        ),
+        el(
+          "span",
+          { class: "row-detail" },
+          text.batch,
+          " ",
           el("a", { href: `#/batches/${item.batch_id}` }, codeText(item.batch_code)),
-          item.straw_colour && ` · ${item.straw_colour} straws`)),
-      el("strong", {}, straws(item.straws))),
-    iMay("book") && el("p", { class: "ways" },
-      linkButton({ href: link(`/bank/goblet/${gobletId}/move`, { batch: item.batch_id }), text: text.move }),
-      linkButton({ href: link(`/bank/goblet/${gobletId}/discard`, { batch: item.batch_id }), text: text.discard })));
+          item.straw_colour && ` · ${item.straw_colour} straws`,
+        ),
+      ),
+      el("strong", {}, straws(item.straws)),
+    ),
+    iMay("book") &&
+      el(
+        "p",
+        { class: "ways" },
+        linkButton({
+          href: link(`/bank/goblet/${gobletId}/move`, { batch: item.batch_id }),
+          text: text.move,
+        }),
+        linkButton({
+          href: link(`/bank/goblet/${gobletId}/discard`, { batch: item.batch_id }),
+          text: text.discard,
+        }),
+      ),
+  );
 }
 
 /** @param {import("../parts/page.js").Context} context */
 export default async function gobletPage({ params }) {
-  const [goblet, tanks, marks] = await Promise.all([loadGoblet(params.id), loadTanks(), loadMarks()]);
+  const [goblet, tanks, marks] = await Promise.all([
+    loadGoblet(params.id),
+    loadTanks(),
+    loadMarks(),
+  ]);
   const at = whereIs(tanks, goblet.id);
   const back = at
     ? { href: `#/bank/canister/${at.canister.id}`, text: text.canister(at.tank, at.canister) }
     : { href: "#/bank", text: text.bank };
-  return page({ title: text.title(goblet), back },
+  return page(
+    { title: text.title(goblet), back },
     gauge(goblet.capacity_straws - goblet.free_straws, goblet.capacity_straws),
-    section(text.inside, goblet.contents.length
-      ? goblet.contents.map((/** @type {any} */ item) => contentCard(item, goblet.id, marks))
-      : empty(text.empty(goblet))),
-    factList([[text.free, straws(goblet.free_straws)], [text.code, codeText(goblet.code)]]));
+    section(
+      text.inside,
+      goblet.contents.length
+        ? goblet.contents.map((/** @type {any} */ item) => contentCard(item, goblet.id, marks))
+        : empty(text.empty(goblet)),
+    ),
+    factList([
+      [text.free, straws(goblet.free_straws)],
+      [text.code, codeText(goblet.code)],
+    ]),
+  );
 }

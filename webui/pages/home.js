@@ -11,22 +11,42 @@ import { badge, empty, page, rowLink, section, straws } from "../parts/page.js";
 
 const text = {
   title: (/** @type {string} */ name) => name || "Today",
-  hello: (/** @type {string} */ name, /** @type {string} */ role) => `Signed in as ${name}, ${role}.`,
+  hello: (/** @type {string} */ name, /** @type {string} */ role) =>
+    `Signed in as ${name}, ${role}.`,
   doors: {
-    dose: { href: "#/dose", name: "Take a dose", hint: "The right straws, the fewest lifts, the thaw card" },
-    freeze: { href: "#/freeze", name: "Log a freeze", hint: "Straws counted, places found, codes booked" },
-    bank: { href: "#/bank", name: "The bank", hint: "Tanks, canisters, goblets: what stands where" },
+    dose: {
+      href: "#/dose",
+      name: "Take a dose",
+      hint: "The right straws, the fewest lifts, the thaw card",
+    },
+    freeze: {
+      href: "#/freeze",
+      name: "Log a freeze",
+      hint: "Straws counted, places found, codes booked",
+    },
+    bank: {
+      href: "#/bank",
+      name: "The bank",
+      hint: "Tanks, canisters, goblets: what stands where",
+    },
     find: { href: "#/find", name: "Find", hint: "A straw, a place, a stallion" },
     stallions: { href: "#/stallions", name: "Stallions", hint: "Rules, stock and doses" },
     book: { href: "#/book", name: "The book", hint: "Every entry, and whether it is sound" },
-    tank: { href: "#/bank/new", name: "Set up a tank", hint: "Its canisters, goblets and dipstick table" },
+    tank: {
+      href: "#/bank/new",
+      name: "Set up a tank",
+      hint: "Its canisters, goblets and dipstick table",
+    },
   },
   lifted: "Out of the tank, insemination not recorded",
-  liftedRow: (/** @type {any} */ one) => `${one.stallion_name} for ${one.mare_name ?? "a mare not named"}`,
-  noneLifted: "Nothing is out of the tanks. When a dose is taken, it stands here until its insemination is recorded.",
+  liftedRow: (/** @type {any} */ one) =>
+    `${one.stallion_name} for ${one.mare_name ?? "a mare not named"}`,
+  noneLifted:
+    "Nothing is out of the tanks. When a dose is taken, it stands here until its insemination is recorded.",
   low: "Running low",
   noneLow: "No stallion is below his limit.",
-  lowDetail: (/** @type {any} */ one) => `${plural(one.doses, "dose")} left, limit ${one.low_stock_doses}`,
+  lowDetail: (/** @type {any} */ one) =>
+    `${plural(one.doses, "dose")} left, limit ${one.low_stock_doses}`,
   since: (/** @type {string} */ when, /** @type {string} */ age) => `since ${when} (${age})`,
 };
 
@@ -42,45 +62,75 @@ const ORDER = {
 function door(key, at) {
   const { href, name, hint } = text.doors[/** @type {keyof typeof text.doors} */ (key)];
   const kind = at === 0 && iMay("book") ? "door-first" : at > 1 ? "door-small" : "";
-  return el("a", { class: `door ${kind}`, href },
-    el("span", { class: "door-name" }, name), el("span", { class: "door-hint" }, hint));
+  return el(
+    "a",
+    { class: `door ${kind}`, href },
+    el("span", { class: "door-name" }, name),
+    el("span", { class: "door-hint" }, hint),
+  );
 }
 
 /** @param {any} one @param {Map<string, any>} marks */
 function liftedRow(one, marks) {
-  return el("li", {}, rowLink({
-    href: `#/withdrawals/${one.id}`,
-    mark: markBadge(marks.get(one.stallion_id)),
-    title: text.liftedRow(one),
-    detail: text.since(moment(one.occurred_at), showAge(one.occurred_at, new Date())),
-    end: straws(one.straws.filter((/** @type {any} */ straw) => straw.state === "lifted").length),
-  }));
+  return el(
+    "li",
+    {},
+    rowLink({
+      href: `#/withdrawals/${one.id}`,
+      mark: markBadge(marks.get(one.stallion_id)),
+      title: text.liftedRow(one),
+      detail: text.since(moment(one.occurred_at), showAge(one.occurred_at, new Date())),
+      end: straws(one.straws.filter((/** @type {any} */ straw) => straw.state === "lifted").length),
+    }),
+  );
 }
 
 /** @param {any} one @param {Map<string, any>} marks */
 function lowRow(one, marks) {
-  return el("li", {}, rowLink({
-    href: `#/stallions/${one.stallion_id}`,
-    mark: markBadge(marks.get(one.stallion_id)),
-    title: one.stallion_name,
-    detail: text.lowDetail(one),
-    end: badge("low", "warn"),
-  }));
+  return el(
+    "li",
+    {},
+    rowLink({
+      href: `#/stallions/${one.stallion_id}`,
+      mark: markBadge(marks.get(one.stallion_id)),
+      title: one.stallion_name,
+      detail: text.lowDetail(one),
+      end: badge("low", "warn"),
+    }),
+  );
 }
 
 export default async function home() {
   const who = /** @type {import("../net/session.js").Person} */ (person());
   const [lifted, stock, marks] = await Promise.all([
-    get("/withdrawals?state=lifted&limit=50"), all("/stock/stallions"), loadMarks(),
+    get("/withdrawals?state=lifted&limit=50"),
+    all("/stock/stallions"),
+    loadMarks(),
   ]);
   const order = ORDER[/** @type {keyof typeof ORDER} */ (who.role)] ?? ORDER.auditor;
   const low = stock.filter((one) => one.low);
-  return page({ title: text.title(stationName()), lead: text.hello(who.display_name, who.role) },
+  return page(
+    { title: text.title(stationName()), lead: text.hello(who.display_name, who.role) },
     el("nav", { class: "doors", "aria-label": "Jobs" }, order.map(door)),
-    section(text.lifted, lifted.items.length
-      ? el("ul", { class: "rows" }, lifted.items.map((/** @type {any} */ one) => liftedRow(one, marks)))
-      : empty(text.noneLifted)),
-    section(text.low, low.length
-      ? el("ul", { class: "rows" }, low.map((one) => lowRow(one, marks)))
-      : empty(text.noneLow)));
+    section(
+      text.lifted,
+      lifted.items.length
+        ? el(
+            "ul",
+            { class: "rows" },
+            lifted.items.map((/** @type {any} */ one) => liftedRow(one, marks)),
+          )
+        : empty(text.noneLifted),
+    ),
+    section(
+      text.low,
+      low.length
+        ? el(
+            "ul",
+            { class: "rows" },
+            low.map((one) => lowRow(one, marks)),
+          )
+        : empty(text.noneLow),
+    ),
+  );
 }

@@ -13,7 +13,8 @@ import { empty, page } from "../parts/page.js";
 
 const text = {
   title: "Record the insemination",
-  lead: (/** @type {any} */ w, /** @type {number} */ out) => `${w.stallion_name} for ${w.mare_name}. ${plural(out, "straw")} out of the tank.`,
+  lead: (/** @type {any} */ w, /** @type {number} */ out) =>
+    `${w.stallion_name} for ${w.mare_name}. ${plural(out, "straw")} out of the tank.`,
   at: "Inseminated at",
   used: "Straws used",
   unused: "Thawed, but not used",
@@ -22,9 +23,11 @@ const text = {
   methods: ["uterine body", "deep in the horn", "hysteroscopic"],
   note: "Note",
   submit: "Record the insemination",
-  rest: (/** @type {number} */ rest) => `${plural(rest, "straw")} still frozen, to be put back or discarded next.`,
+  rest: (/** @type {number} */ rest) =>
+    `${plural(rest, "straw")} still frozen, to be put back or discarded next.`,
   noRest: "No straw is left over.",
-  tooMany: (/** @type {number} */ out) => `Only ${plural(out, "straw")} out. Used and thawed together cannot be more.`,
+  tooMany: (/** @type {number} */ out) =>
+    `Only ${plural(out, "straw")} out. Used and thawed together cannot be more.`,
   done: "The insemination is recorded.",
   none: "None of these straws is out any more.",
 };
@@ -43,9 +46,30 @@ function notBeforeLift(typed, w) {
 /** @param {any} w @param {number} out */
 function fieldsFor(w, out) {
   return {
-    at: momentField({ name: "inseminated_at", label: text.at, required: true, value: laterOf(new Date().toISOString(), w.occurred_at) }),
-    used: numberField({ name: "straws_used", label: text.used, required: true, whole: true, least: 0, most: out, value: String(out) }),
-    unused: numberField({ name: "straws_thawed_unused", label: text.unused, hint: text.unusedHint, whole: true, least: 0, most: out, value: "0" }),
+    at: momentField({
+      name: "inseminated_at",
+      label: text.at,
+      required: true,
+      value: laterOf(new Date().toISOString(), w.occurred_at),
+    }),
+    used: numberField({
+      name: "straws_used",
+      label: text.used,
+      required: true,
+      whole: true,
+      least: 0,
+      most: out,
+      value: String(out),
+    }),
+    unused: numberField({
+      name: "straws_thawed_unused",
+      label: text.unused,
+      hint: text.unusedHint,
+      whole: true,
+      least: 0,
+      most: out,
+      value: "0",
+    }),
     method: suggestField({ name: "method", label: text.method, suggestions: text.methods }),
     note: areaField({ name: "note", label: text.note }),
   };
@@ -56,7 +80,11 @@ export default async function insemination({ params }) {
   const w = await get(`/withdrawals/${params.id}`);
   const back = { href: `#/withdrawals/${w.id}`, text: `${w.stallion_name} for ${w.mare_name}` };
   const out = w.straws.filter((/** @type {any} */ one) => one.state === "lifted").length;
-  if (!out) return page({ title: text.title, back, kind: "dose" }, empty(text.none, { href: back.href, text: back.text }));
+  if (!out)
+    return page(
+      { title: text.title, back, kind: "dose" },
+      empty(text.none, { href: back.href, text: back.text }),
+    );
   const f = fieldsFor(w, out);
   const fields = Object.values(f);
   const rest = el("p", { class: "notice", "aria-live": "polite" });
@@ -64,11 +92,22 @@ export default async function insemination({ params }) {
     const { values } = readFields([f.used, f.unused], { quiet: true });
     return out - (values.straws_used ?? 0) - (values.straws_thawed_unused ?? 0);
   };
-  const tell = () => { rest.textContent = left() > 0 ? text.rest(left()) : left() < 0 ? text.tooMany(out) : text.noRest; };
+  const tell = () => {
+    rest.textContent =
+      left() > 0 ? text.rest(left()) : left() < 0 ? text.tooMany(out) : text.noRest;
+  };
   const key = `insemination:${w.id}`;
   const built = form({
-    key, fields: () => fields, submit: text.submit,
-    body: [el("div", { class: "pair" }, f.used.node, f.unused.node), rest, f.at.node, f.method.node, f.note.node],
+    key,
+    fields: () => fields,
+    submit: text.submit,
+    body: [
+      el("div", { class: "pair" }, f.used.node, f.unused.node),
+      rest,
+      f.at.node,
+      f.method.node,
+      f.note.node,
+    ],
     send: async (values) => {
       if (left() < 0) throw Object.assign(new Error(text.tooMany(out)), { status: 422 });
       const at = notBeforeLift(values.inseminated_at, w);

@@ -12,7 +12,8 @@ import { empty, page } from "../parts/page.js";
 
 const text = {
   title: "Discard the rest",
-  lead: (/** @type {any} */ w, /** @type {number} */ out) => `${w.stallion_name} for ${w.mare_name}: ${plural(out, "straw")} still out.`,
+  lead: (/** @type {any} */ w, /** @type {number} */ out) =>
+    `${w.stallion_name} for ${w.mare_name}: ${plural(out, "straw")} still out.`,
   final: "Discarded straws do not come back. The book keeps who did it, when and why.",
   reason: "Reason",
   reasons: ["may have warmed", "thawed, not needed", "straw damaged", "mare not inseminated"],
@@ -27,10 +28,18 @@ export default async function liftedDiscard({ params }) {
   const back = { href: `#/withdrawals/${w.id}`, text: `${w.stallion_name} for ${w.mare_name}` };
   const out = w.straws.filter((/** @type {any} */ one) => one.state === "lifted").length;
   if (!out) return page({ title: text.title, back, kind: "dose" }, empty(text.none, back));
-  const reason = suggestField({ name: "reason", label: text.reason, required: true, suggestions: text.reasons });
+  const reason = suggestField({
+    name: "reason",
+    label: text.reason,
+    required: true,
+    suggestions: text.reasons,
+  });
   const key = `discard-rest:${w.id}`;
   const built = form({
-    key, fields: () => [reason], kind: "danger", submit: text.submit(out),
+    key,
+    fields: () => [reason],
+    kind: "danger",
+    submit: text.submit(out),
     body: [el("p", { class: "notice notice-warn" }, text.final), reason.node],
     send: async (values) => {
       await sendAct(key, `/withdrawals/${w.id}/discard`, values);

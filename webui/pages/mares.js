@@ -31,7 +31,10 @@ function addForm() {
     textField({ name: "owner", label: text.owner }),
   ];
   return form({
-    key: "mare:new", fields: () => fields, body: fields.map((one) => one.node), submit: text.save,
+    key: "mare:new",
+    fields: () => fields,
+    body: fields.map((one) => one.node),
+    submit: text.save,
     send: async (values) => {
       await sendAct("mare:new", "/mares", values);
       toast(text.added(values.name));
@@ -42,14 +45,24 @@ function addForm() {
 
 /** @param {any} mare */
 function row(mare) {
-  return el("div", { class: "row" }, el("span", { class: "row-text" }, el("span", { class: "row-title" }, mare.name),
-    el("span", { class: "row-detail" }, [mare.ueln, mare.owner].filter(Boolean).join(" · "))));
+  return el(
+    "div",
+    { class: "row" },
+    el(
+      "span",
+      { class: "row-text" },
+      el("span", { class: "row-title" }, mare.name),
+      el("span", { class: "row-detail" }, [mare.ueln, mare.owner].filter(Boolean).join(" · ")),
+    ),
+  );
 }
 
 /** @param {string} typed */
 function list(typed) {
   return growingList({
-    label: text.title, none: empty(text.none), row,
+    label: text.title,
+    none: empty(text.none),
+    row,
     load: (after) => get(`/mares${search({ q: typed, limit: 50, after })}`),
   });
 }
@@ -57,8 +70,14 @@ function list(typed) {
 export default async function mares() {
   const input = el("input", { type: "search", id: "mare-filter", autocomplete: "off" });
   const place = el("div", {}, await list(""));
-  input.addEventListener("input", debounce(async () => show(place, await list(input.value.trim())), 300));
-  return page({ title: text.title, lead: text.lead },
+  input.addEventListener(
+    "input",
+    debounce(async () => show(place, await list(input.value.trim())), 300),
+  );
+  return page(
+    { title: text.title, lead: text.lead },
     iMay("book") && disclosure(text.add, addForm()),
-    el("div", { class: "field" }, el("label", { for: input.id }, text.search), input), place);
+    el("div", { class: "field" }, el("label", { for: input.id }, text.search), input),
+    place,
+  );
 }

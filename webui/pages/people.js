@@ -26,13 +26,15 @@ const text = {
     { value: "manager", text: "Manager", hint: "Also people, tanks, station and the reserve" },
     { value: "auditor", text: "Auditor", hint: "Reads everything, books nothing" },
   ],
-  code: (/** @type {string} */ username, /** @type {string} */ until) => `One-time code for ${username}, good until ${until}. Hand it over in person; it is shown only now.`,
+  code: (/** @type {string} */ username, /** @type {string} */ until) =>
+    `One-time code for ${username}, good until ${until}. Hand it over in person; it is shown only now.`,
   change: "Change",
   closed: "Account closed",
   closedHint: "Signed out everywhere at once. Nothing of what they did is lost.",
   saveChange: "Save",
   saved: "Saved.",
-  stale: "Somebody else changed this person meanwhile. The page shows the newest state now; change it again if need be.",
+  stale:
+    "Somebody else changed this person meanwhile. The page shows the newest state now; change it again if need be.",
   reset: "Give a new one-time code",
   resetAsk: (/** @type {string} */ name) => `Give ${name} a one-time code?`,
   resetHint: "Their password stops working at once, and they are signed out everywhere.",
@@ -43,9 +45,12 @@ const text = {
 
 /** @param {string} username @param {any} made */
 function codeBox(username, made) {
-  return el("div", { class: "notice notice-good", tabindex: "-1" },
+  return el(
+    "div",
+    { class: "notice notice-good", tabindex: "-1" },
     el("p", {}, text.code(username, moment(made.one_time_code_expires_at))),
-    el("p", { class: "code one-time" }, made.one_time_code));
+    el("p", { class: "code one-time" }, made.one_time_code),
+  );
 }
 
 /** @param {HTMLElement} place @param {string} username @param {any} made */
@@ -57,12 +62,21 @@ function showCode(place, username, made) {
 /** @param {HTMLElement} place */
 function addForm(place) {
   const fields = [
-    textField({ name: "username", label: text.username, hint: text.usernameHint, required: true, props: { autocapitalize: "none", spellcheck: "false" } }),
+    textField({
+      name: "username",
+      label: text.username,
+      hint: text.usernameHint,
+      required: true,
+      props: { autocapitalize: "none", spellcheck: "false" },
+    }),
     textField({ name: "display_name", label: text.display, required: true }),
     choiceField({ name: "role", label: text.role, required: true, options: text.roles }),
   ];
   return form({
-    key: "person:new", fields: () => fields, body: fields.map((one) => one.node), submit: text.save,
+    key: "person:new",
+    fields: () => fields,
+    body: fields.map((one) => one.node),
+    submit: text.save,
     send: async (values) => showCode(place, values.username, await post("/people", values)),
   }).node;
 }
@@ -70,12 +84,32 @@ function addForm(place) {
 /** @param {any} one */
 function changeForm(one) {
   const fields = [
-    textField({ name: "display_name", label: text.display, required: true, value: one.display_name }),
-    choiceField({ name: "role", label: text.role, required: true, options: text.roles, value: one.role }),
-    tickField({ name: "disabled", label: text.closed, hint: text.closedHint, value: one.disabled ? "yes" : "" }),
+    textField({
+      name: "display_name",
+      label: text.display,
+      required: true,
+      value: one.display_name,
+    }),
+    choiceField({
+      name: "role",
+      label: text.role,
+      required: true,
+      options: text.roles,
+      value: one.role,
+    }),
+    tickField({
+      name: "disabled",
+      label: text.closed,
+      hint: text.closedHint,
+      value: one.disabled ? "yes" : "",
+    }),
   ];
   const built = form({
-    key: `person:${one.id}`, draft: false, fields: () => fields, body: fields.map((field) => field.node), submit: text.saveChange,
+    key: `person:${one.id}`,
+    draft: false,
+    fields: () => fields,
+    body: fields.map((field) => field.node),
+    submit: text.saveChange,
     send: async (values) => {
       const { etag } = await call("GET", `/people/${one.id}`);
       await call("PATCH", `/people/${one.id}`, { body: values, etag });
@@ -96,7 +130,15 @@ function changeForm(one) {
 function resetButton(one, place) {
   const button = el("button", { type: "button", class: "button" }, text.reset);
   button.addEventListener("click", async () => {
-    if (!(await ask({ title: text.resetAsk(one.display_name), body: el("p", {}, text.resetHint), yes: text.yes, no: text.no }))) return;
+    if (
+      !(await ask({
+        title: text.resetAsk(one.display_name),
+        body: el("p", {}, text.resetHint),
+        yes: text.yes,
+        no: text.no,
+      }))
+    )
+      return;
     try {
       showCode(place, one.username, await post(`/people/${one.id}/reset`, {}));
     } catch (problem) {
@@ -110,15 +152,34 @@ function resetButton(one, place) {
 function personCard(one) {
   const place = el("div", {});
   const mine = one.username === person()?.username;
-  return el("li", {}, el("div", { class: "entry" },
-    el("h3", {}, one.display_name, " ", el("small", {}, `${one.username} · ${one.role}`), " ", one.disabled && badge(text.badge, "warn")),
-    iMay("manage") && disclosure(text.change, changeForm(one), !mine && !one.disabled && resetButton(one, place)), place));
+  return el(
+    "li",
+    {},
+    el(
+      "div",
+      { class: "entry" },
+      el(
+        "h3",
+        {},
+        one.display_name,
+        " ",
+        el("small", {}, `${one.username} · ${one.role}`),
+        " ",
+        one.disabled && badge(text.badge, "warn"),
+      ),
+      iMay("manage") &&
+        disclosure(text.change, changeForm(one), !mine && !one.disabled && resetButton(one, place)),
+      place,
+    ),
+  );
 }
 
 export default async function people() {
   const { items } = await get("/people?limit=1000");
   const place = el("div", {});
-  return page({ title: text.title, lead: text.lead },
+  return page(
+    { title: text.title, lead: text.lead },
     iMay("manage") && [disclosure(text.add, addForm(place)), place],
-    el("ul", { class: "rows" }, items.map(personCard)));
+    el("ul", { class: "rows" }, items.map(personCard)),
+  );
 }

@@ -25,22 +25,62 @@ const text = {
 
 /** @param {import("../parts/page.js").Context} context */
 export default async function postThaw({ params }) {
-  const [b, stock] = await Promise.all([get(`/batches/${params.id}`), get(`/stock${search({ batch_id: params.id, limit: 1000 })}`)]);
+  const [b, stock] = await Promise.all([
+    get(`/batches/${params.id}`),
+    get(`/stock${search({ batch_id: params.id, limit: 1000 })}`),
+  ]);
   const goblets = stock.items;
-  const motility = numberField({ name: "progressive_motility_percent", label: text.motility, unit: "%", required: true, least: 0, most: 100 });
-  const minutes = numberField({ name: "minutes", label: text.minutes, unit: "minutes", moreThan: 0 });
-  const straws = numberField({ name: "straws", label: text.straws, hint: text.wasTested, required: true, whole: true, least: 0, value: "1" });
-  const goblet = selectField({
-    name: "goblet_id", label: text.goblet, required: true, value: goblets[0]?.goblet_id,
-    options: goblets.map((/** @type {any} */ one) => ({ value: one.goblet_id, text: text.option(one) })),
+  const motility = numberField({
+    name: "progressive_motility_percent",
+    label: text.motility,
+    unit: "%",
+    required: true,
+    least: 0,
+    most: 100,
   });
-  const codes = codePicker({ codes: b.straws.filter((/** @type {any} */ one) => one.state === "stored").map((/** @type {any} */ one) => one.code) });
+  const minutes = numberField({
+    name: "minutes",
+    label: text.minutes,
+    unit: "minutes",
+    moreThan: 0,
+  });
+  const straws = numberField({
+    name: "straws",
+    label: text.straws,
+    hint: text.wasTested,
+    required: true,
+    whole: true,
+    least: 0,
+    value: "1",
+  });
+  const goblet = selectField({
+    name: "goblet_id",
+    label: text.goblet,
+    required: true,
+    value: goblets[0]?.goblet_id,
+    options: goblets.map((/** @type {any} */ one) => ({
+      value: one.goblet_id,
+      text: text.option(one),
+    })),
+  });
+  const codes = codePicker({
+    codes: b.straws
+      .filter((/** @type {any} */ one) => one.state === "stored")
+      .map((/** @type {any} */ one) => one.code),
+  });
   const byCount = () => codes.count() === 0;
   const key = `post-thaw:${b.id}`;
   const built = form({
-    key, fields: () => [motility, minutes, codes.field, ...(byCount() ? [straws, goblet] : [])], submit: text.submit,
-    body: [el("div", { class: "pair" }, motility.node, minutes.node), el("p", { class: "notice" }, text.gone),
-      straws.node, goblet.node, codes.node],
+    key,
+    fields: () => [motility, minutes, codes.field, ...(byCount() ? [straws, goblet] : [])],
+    submit: text.submit,
+    body: [
+      el("div", { class: "pair" }, motility.node, minutes.node),
+      el("p", { class: "notice" }, text.gone),
+      straws.node,
+      goblet.node,
+      codes.node,
+    ],
     send: async (values) => {
       const { data } = await sendAct(key, `/batches/${b.id}/post-thaw`, requestOf(b, values));
       const warned = data.warnings.map((/** @type {any} */ one) => one.message).join(" ");
@@ -52,15 +92,23 @@ export default async function postThaw({ params }) {
     straws.node.hidden = !byCount();
     goblet.node.hidden = !byCount();
   });
-  return page({
-    title: text.title, lead: [b.stallion_name, ", ", codeText(b.code)],
-    back: { href: `#/batches/${b.id}`, text: b.stallion_name },
-  }, built.node);
+  return page(
+    {
+      title: text.title,
+      lead: [b.stallion_name, ", ", codeText(b.code)],
+      back: { href: `#/batches/${b.id}`, text: b.stallion_name },
+    },
+    built.node,
+  );
 }
 
 /** @param {any} b @param {any} values */
 function requestOf(b, values) {
   const { progressive_motility_percent, minutes, straw_codes, straws, goblet_id } = values;
-  const taken = straw_codes?.length ? { straw_codes } : straws > 0 ? { picks: [{ goblet_id, batch_id: b.id, straws }] } : {};
+  const taken = straw_codes?.length
+    ? { straw_codes }
+    : straws > 0
+      ? { picks: [{ goblet_id, batch_id: b.id, straws }] }
+      : {};
   return { progressive_motility_percent, ...(minutes ? { minutes } : {}), ...taken };
 }

@@ -26,18 +26,47 @@ const text = {
 
 /** @param {import("../parts/page.js").Context} context */
 export default async function prepare({ query }) {
-  const { field: stallion, stallions } = await stallionField({ value: query.get("stallion") ?? undefined });
-  const straws = numberField({ name: "straws_planned", label: text.straws, hint: text.strawsHint, required: true, whole: true, least: 1, most: 100000 });
+  const { field: stallion, stallions } = await stallionField({
+    value: query.get("stallion") ?? undefined,
+  });
+  const straws = numberField({
+    name: "straws_planned",
+    label: text.straws,
+    hint: text.strawsHint,
+    required: true,
+    whole: true,
+    least: 1,
+    most: 100000,
+  });
   const day = dayField({ name: "collected_on", label: text.day, value: today() });
-  const volume = numberField({ name: "straw_volume_ml", label: text.volume, unit: "mL", value: "0.5", moreThan: 0 });
-  const colour = suggestField({ name: "straw_colour", label: text.colour, hint: text.colourHint, suggestions: COLOUR_NAMES });
+  const volume = numberField({
+    name: "straw_volume_ml",
+    label: text.volume,
+    unit: "mL",
+    value: "0.5",
+    moreThan: 0,
+  });
+  const colour = suggestField({
+    name: "straw_colour",
+    label: text.colour,
+    hint: text.colourHint,
+    suggestions: COLOUR_NAMES,
+  });
   stallion.node.addEventListener("change", () => {
-    if (!colour.raw()) colour.setRaw(stallions.find((one) => one.id === stallion.raw())?.straw_colour ?? "");
+    if (!colour.raw())
+      colour.setRaw(stallions.find((one) => one.id === stallion.raw())?.straw_colour ?? "");
   });
   const fields = [stallion, straws, day, volume, colour];
   const built = form({
-    key: "prepare", fields: () => fields, submit: text.submit,
-    body: [stallion.node, straws.node, el("div", { class: "pair pair-wide" }, day.node, volume.node), colour.node],
+    key: "prepare",
+    fields: () => fields,
+    submit: text.submit,
+    body: [
+      stallion.node,
+      straws.node,
+      el("div", { class: "pair pair-wide" }, day.node, volume.node),
+      colour.node,
+    ],
     send: async (values) => {
       const { data } = await sendAct("prepare", "/batches", values);
       go(link(`/batches/${data.id}/codes`, { fresh: 1 }));

@@ -17,6 +17,8 @@ export default async function signInPage({ query }) {
     if (person()) go(backFrom(query), { replace: true });
     else location.reload();
   };
-  return page({ title: text.title, lead: text.lead, kind: "page-narrow" },
-    el("div", { class: "card" }, signInForm({ done })));
+  return page(
+    { title: text.title, lead: text.lead, kind: "page-narrow" },
+    el("div", { class: "card" }, signInForm({ done })),
+  );
 }

@@ -9,7 +9,18 @@ import { showNumber } from "../logic/numbers.js";
 import { showDay } from "../logic/times.js";
 import { codeText, el } from "../parts/dom.js";
 import { markBadge } from "../parts/mark.js";
-import { badge, disclosure, empty, factList, growingList, linkButton, page, rowLink, section, straws } from "../parts/page.js";
+import {
+  badge,
+  disclosure,
+  empty,
+  factList,
+  growingList,
+  linkButton,
+  page,
+  rowLink,
+  section,
+  straws,
+} from "../parts/page.js";
 
 const text = {
   back: { href: "#/stallions", text: "Stallions" },
@@ -17,7 +28,13 @@ const text = {
   freeze: "Log a freeze",
   edit: "Change his record or rule",
   now: "What is left",
-  figures: { straws: "Straws", doses: "Doses that may be used", hold: "On hold", reserve: "Doses in reserve", unusable: "Straws with no doses yet" },
+  figures: {
+    straws: "Straws",
+    doses: "Doses that may be used",
+    hold: "On hold",
+    reserve: "Doses in reserve",
+    unusable: "Straws with no doses yet",
+  },
   rule: "His dose rule",
   ruleBefore: "Earlier rules",
   where: "Where his straws are",
@@ -26,8 +43,15 @@ const text = {
   collected: (/** @type {string} */ day) => `collected ${day}`,
   who: "Who he is",
   facts: {
-    ueln: "UELN", chip: "Microchip", breed: "Breed", born: "Foaled", died: "Died", owner: "Owner",
-    colour: "Straw colour", low: "Low-stock limit", reserve: "Reserve",
+    ueln: "UELN",
+    chip: "Microchip",
+    breed: "Breed",
+    born: "Foaled",
+    died: "Died",
+    owner: "Owner",
+    colour: "Straw colour",
+    low: "Low-stock limit",
+    reserve: "Reserve",
   },
   doses: (/** @type {number} */ count) => `${count} doses`,
   out: "Withdrawals",
@@ -42,38 +66,67 @@ function figure(name, value) {
 
 /** @param {any} stock @param {any} summary */
 function figures(stock, summary) {
-  return el("dl", { class: "figures" },
+  return el(
+    "dl",
+    { class: "figures" },
     figure(text.figures.straws, showNumber(stock.straws)),
     figure(text.figures.doses, showNumber(stock.doses)),
     stock.straws_on_hold > 0 && figure(text.figures.hold, straws(stock.straws_on_hold)),
-    summary?.doses_in_reserve > 0 && figure(text.figures.reserve, showNumber(summary.doses_in_reserve)),
-    summary?.straws_not_plannable > 0 && figure(text.figures.unusable, showNumber(summary.straws_not_plannable)));
+    summary?.doses_in_reserve > 0 &&
+      figure(text.figures.reserve, showNumber(summary.doses_in_reserve)),
+    summary?.straws_not_plannable > 0 &&
+      figure(text.figures.unusable, showNumber(summary.straws_not_plannable)),
+  );
 }
 
 /** @param {any} item */
 function placeRow(item) {
-  return el("li", {}, rowLink({
-    href: `#/bank/goblet/${item.goblet_id}`,
-    title: el("span", { class: "address" }, item.address),
-    detail: ["batch ", codeText(item.batch_code), item.collected_on && `, ${text.collected(showDay(item.collected_on))}`],
-    end: [straws(item.straws), item.on_hold && [" ", badge(text.hold, "warn")]],
-  }));
+  return el(
+    "li",
+    {},
+    rowLink({
+      href: `#/bank/goblet/${item.goblet_id}`,
+      title: el("span", { class: "address" }, item.address),
+      detail: [
+        "batch ",
+        codeText(item.batch_code),
+        item.collected_on && `, ${text.collected(showDay(item.collected_on))}`,
+      ],
+      end: [straws(item.straws), item.on_hold && [" ", badge(text.hold, "warn")]],
+    }),
+  );
 }
 
 /** @param {any} one */
 function withdrawalRow(one) {
   return rowLink({
-    href: `#/withdrawals/${one.id}`, title: one.mare_name,
-    detail: moment(one.occurred_at), end: straws(one.straws.length),
+    href: `#/withdrawals/${one.id}`,
+    title: one.mare_name,
+    detail: moment(one.occurred_at),
+    end: straws(one.straws.length),
   });
 }
 
 /** @param {any[]} rules  newest first; the first one holds now */
 function earlierRules(rules) {
   if (rules.length < 2) return null;
-  return disclosure(text.ruleBefore, el("ul", { class: "history" }, rules.slice(1).map((one) =>
-    el("li", {}, el("span", { class: "what" }, ruleInWords(one.dose_rule)),
-      el("span", { class: "who" }, text.since(moment(one.since), one.by))))));
+  return disclosure(
+    text.ruleBefore,
+    el(
+      "ul",
+      { class: "history" },
+      rules
+        .slice(1)
+        .map((one) =>
+          el(
+            "li",
+            {},
+            el("span", { class: "what" }, ruleInWords(one.dose_rule)),
+            el("span", { class: "who" }, text.since(moment(one.since), one.by)),
+          ),
+        ),
+    ),
+  );
 }
 
 /** @param {any} one */
@@ -82,9 +135,17 @@ function whoHeIs(one) {
   return factList([
     [f.ueln, one.ueln && el("span", { class: "code" }, one.ueln)],
     [f.chip, one.microchip && el("span", { class: "code" }, one.microchip)],
-    [f.breed, one.breed], [f.born, one.foaled_on && showDay(one.foaled_on)],
-    [f.died, one.died_on && showDay(one.died_on)], [f.owner, one.owner], [f.colour, one.straw_colour],
-    [f.low, one.low_stock_doses !== null && one.low_stock_doses !== undefined && text.doses(one.low_stock_doses)],
+    [f.breed, one.breed],
+    [f.born, one.foaled_on && showDay(one.foaled_on)],
+    [f.died, one.died_on && showDay(one.died_on)],
+    [f.owner, one.owner],
+    [f.colour, one.straw_colour],
+    [
+      f.low,
+      one.low_stock_doses !== null &&
+        one.low_stock_doses !== undefined &&
+        text.doses(one.low_stock_doses),
+    ],
     [f.reserve, one.reserve_doses > 0 && text.doses(one.reserve_doses)],
   ]);
 }
@@ -93,23 +154,51 @@ function whoHeIs(one) {
 export default async function stallionPage({ params }) {
   const id = params.id;
   const [stallion, stock, items, summaries, rules, marks] = await Promise.all([
-    get(`/stallions/${id}`), get(`/stock${search({ stallion_id: id, limit: 1 })}`),
-    all("/stock", { stallion_id: id }), all("/stock/stallions"),
-    get(`/stallions/${id}/dose-rules`), loadMarks(),
+    get(`/stallions/${id}`),
+    get(`/stock${search({ stallion_id: id, limit: 1 })}`),
+    all("/stock", { stallion_id: id }),
+    all("/stock/stallions"),
+    get(`/stallions/${id}/dose-rules`),
+    loadMarks(),
   ]);
   const summary = summaries.find((one) => one.stallion_id === id);
   const withdrawals = await growingList({
-    label: text.out, row: withdrawalRow, none: empty(text.noneOut),
+    label: text.out,
+    row: withdrawalRow,
+    none: empty(text.noneOut),
     load: (after) => get(`/withdrawals${search({ stallion_id: id, limit: 20, after })}`),
   });
-  return page({ title: stallion.name, back: text.back },
-    el("p", { class: "marked" }, markBadge(marks.get(id)), stallion.died_on && badge(`died ${showDay(stallion.died_on)}`)),
-    section(text.now, figures(stock, summary), iMay("book") && el("p", { class: "ways" },
-      linkButton({ href: link("/dose", { stallion: id }), text: text.take, kind: "primary" }),
-      !stallion.died_on && linkButton({ href: link("/freeze/new", { stallion: id }), text: text.freeze }))),
-    section(text.rule, el("p", {}, el("strong", {}, ruleInWords(stallion.dose_rule))), earlierRules(rules.items)),
-    section(text.where, items.length ? el("ul", { class: "rows" }, items.map(placeRow)) : empty(text.nowhere)),
+  return page(
+    { title: stallion.name, back: text.back },
+    el(
+      "p",
+      { class: "marked" },
+      markBadge(marks.get(id)),
+      stallion.died_on && badge(`died ${showDay(stallion.died_on)}`),
+    ),
+    section(
+      text.now,
+      figures(stock, summary),
+      iMay("book") &&
+        el(
+          "p",
+          { class: "ways" },
+          linkButton({ href: link("/dose", { stallion: id }), text: text.take, kind: "primary" }),
+          !stallion.died_on &&
+            linkButton({ href: link("/freeze/new", { stallion: id }), text: text.freeze }),
+        ),
+    ),
+    section(
+      text.rule,
+      el("p", {}, el("strong", {}, ruleInWords(stallion.dose_rule))),
+      earlierRules(rules.items),
+    ),
+    section(
+      text.where,
+      items.length ? el("ul", { class: "rows" }, items.map(placeRow)) : empty(text.nowhere),
+    ),
     section(text.who, whoHeIs(stallion)),
     iMay("rules") && linkButton({ href: `#/stallions/${id}/edit`, text: text.edit }),
-    section(text.out, withdrawals));
+    section(text.out, withdrawals),
+  );
 }

@@ -41,45 +41,116 @@ const text = {
 };
 
 /** The fields that this form can change, with nulls for what is empty. */
-const EDITABLE = ["name", "ueln", "microchip", "breed", "foaled_on", "died_on", "owner", "straw_colour",
-  "dose_rule", "low_stock_doses", "reserve_doses"];
+const EDITABLE = [
+  "name",
+  "ueln",
+  "microchip",
+  "breed",
+  "foaled_on",
+  "died_on",
+  "owner",
+  "straw_colour",
+  "dose_rule",
+  "low_stock_doses",
+  "reserve_doses",
+];
 
 /** @param {any} was */
 function fieldsFor(was) {
   return {
     name: textField({ name: "name", label: text.name, required: true, value: was.name }),
-    ueln: textField({ name: "ueln", label: text.ueln, hint: text.uelnHint, value: was.ueln, props: { autocapitalize: "characters", spellcheck: "false" } }),
-    chip: textField({ name: "microchip", label: text.chip, hint: text.chipHint, value: was.microchip, props: { inputmode: "numeric" } }),
+    ueln: textField({
+      name: "ueln",
+      label: text.ueln,
+      hint: text.uelnHint,
+      value: was.ueln,
+      props: { autocapitalize: "characters", spellcheck: "false" },
+    }),
+    chip: textField({
+      name: "microchip",
+      label: text.chip,
+      hint: text.chipHint,
+      value: was.microchip,
+      props: { inputmode: "numeric" },
+    }),
     breed: textField({ name: "breed", label: text.breed, value: was.breed }),
     born: dayField({ name: "foaled_on", label: text.born, value: was.foaled_on }),
     died: dayField({ name: "died_on", label: text.died, value: was.died_on }),
     owner: textField({ name: "owner", label: text.owner, value: was.owner }),
-    colour: suggestField({ name: "straw_colour", label: text.colour, hint: text.colourHint, value: was.straw_colour, suggestions: COLOUR_NAMES }),
+    colour: suggestField({
+      name: "straw_colour",
+      label: text.colour,
+      hint: text.colourHint,
+      value: was.straw_colour,
+      suggestions: COLOUR_NAMES,
+    }),
     rule: ruleField(was.dose_rule),
-    low: numberField({ name: "low_stock_doses", label: text.low, unit: text.doses, whole: true, least: 0, value: was.low_stock_doses }),
-    reserve: numberField({ name: "reserve_doses", label: text.reserve, unit: text.doses, whole: true, least: 0, value: was.reserve_doses }),
+    low: numberField({
+      name: "low_stock_doses",
+      label: text.low,
+      unit: text.doses,
+      whole: true,
+      least: 0,
+      value: was.low_stock_doses,
+    }),
+    reserve: numberField({
+      name: "reserve_doses",
+      label: text.reserve,
+      unit: text.doses,
+      whole: true,
+      least: 0,
+      value: was.reserve_doses,
+    }),
   };
 }
 
 /** @param {ReturnType<typeof fieldsFor>} f */
 function layout(f) {
   return [
-    el("fieldset", { class: "fieldset" }, el("legend", {}, text.who), f.name.node,
-      el("div", { class: "pair pair-wide" }, f.ueln.node, f.chip.node, f.breed.node, f.owner.node, f.born.node, f.died.node)),
-    el("fieldset", { class: "fieldset" }, el("legend", {}, text.straws), f.rule.node, f.colour.node),
-    el("fieldset", { class: "fieldset" }, el("legend", {}, text.limits),
-      el("div", { class: "pair pair-wide" }, f.low.node, f.reserve.node)),
+    el(
+      "fieldset",
+      { class: "fieldset" },
+      el("legend", {}, text.who),
+      f.name.node,
+      el(
+        "div",
+        { class: "pair pair-wide" },
+        f.ueln.node,
+        f.chip.node,
+        f.breed.node,
+        f.owner.node,
+        f.born.node,
+        f.died.node,
+      ),
+    ),
+    el(
+      "fieldset",
+      { class: "fieldset" },
+      el("legend", {}, text.straws),
+      f.rule.node,
+      f.colour.node,
+    ),
+    el(
+      "fieldset",
+      { class: "fieldset" },
+      el("legend", {}, text.limits),
+      el("div", { class: "pair pair-wide" }, f.low.node, f.reserve.node),
+    ),
   ];
 }
 
 /** Whole record as typed: a field left empty is null. @param {any} values */
 function whole(values) {
-  return Object.fromEntries(EDITABLE.map((name) => [name, values[name] ?? (name === "reserve_doses" ? 0 : null)]));
+  return Object.fromEntries(
+    EDITABLE.map((name) => [name, values[name] ?? (name === "reserve_doses" ? 0 : null)]),
+  );
 }
 
 /** @param {any} stallion */
 function done(stallion) {
-  const warnings = (stallion.warnings ?? []).map((/** @type {any} */ one) => one.detail ?? one.message ?? one);
+  const warnings = (stallion.warnings ?? []).map(
+    (/** @type {any} */ one) => one.detail ?? one.message ?? one,
+  );
   if (warnings.length) toast(text.warned(warnings.join(" ")), "check");
   else toast(text.saved(stallion.name));
   go(`#/stallions/${stallion.id}`);
@@ -104,20 +175,32 @@ export default async function stallionEdit({ params }) {
     done(answer.data ?? { id: params.id, name: values.name });
   };
   const built = form({
-    key: `stallion:${params.id ?? "new"}`, fields: () => list, body: layout(fields),
+    key: `stallion:${params.id ?? "new"}`,
+    fields: () => list,
+    body: layout(fields),
     submit: params.id ? text.save : text.saveNew,
     send: params.id ? save : add,
     refused: (problem) => {
       if (problem.status !== 412) return false;
       conflictBox({
-        place: built.said, path: `/stallions/${params.id}`, base, fields: list, mine: whole,
-        take: (fresh, tag) => { base = fresh; etag = tag; },
+        place: built.said,
+        path: `/stallions/${params.id}`,
+        base,
+        fields: list,
+        mine: whole,
+        take: (fresh, tag) => {
+          base = fresh;
+          etag = tag;
+        },
       });
       return true;
     },
   });
-  return page({
-    title: params.id ? text.change(was.name) : text.add,
-    back: params.id ? { href: `#/stallions/${params.id}`, text: was.name } : text.back,
-  }, built.node);
+  return page(
+    {
+      title: params.id ? text.change(was.name) : text.add,
+      back: params.id ? { href: `#/stallions/${params.id}`, text: was.name } : text.back,
+    },
+    built.node,
+  );
 }

@@ -15,23 +15,32 @@ const text = {
   add: { href: "#/stallions/new", text: "Add a stallion" },
   none: "There is no stallion yet. A vet or a manager adds the first one, with his dose rule.",
   low: "low",
-  dead: "dead",
   filter: "Show only names with",
-  doses: (/** @type {any} */ one) => (one.doses === null || one.doses === undefined ? "doses not known" : plural(one.doses, "dose")),
+  doses: (/** @type {any} */ one) =>
+    one.doses === null || one.doses === undefined ? "doses not known" : plural(one.doses, "dose"),
   nothingLeft: "no straws",
 };
 
 /** @param {any} stallion @param {any} stock @param {Map<string, any>} marks */
 function row(stallion, stock, marks) {
-  return el("li", { "data-name": stallion.name.toLowerCase() }, rowLink({
-    href: `#/stallions/${stallion.id}`,
-    mark: markBadge(marks.get(stallion.id)),
-    title: stallion.name,
-    detail: ruleInWords(stallion.dose_rule),
-    end: stock?.straws
-      ? [el("strong", {}, text.doses(stock)), el("br"), straws(stock.straws), stock.low && [el("br"), badge(text.low, "warn")]]
-      : [text.nothingLeft, stock?.low && [el("br"), badge(text.low, "warn")]],
-  }));
+  return el(
+    "li",
+    { "data-name": stallion.name.toLowerCase() },
+    rowLink({
+      href: `#/stallions/${stallion.id}`,
+      mark: markBadge(marks.get(stallion.id)),
+      title: stallion.name,
+      detail: ruleInWords(stallion.dose_rule),
+      end: stock?.straws
+        ? [
+            el("strong", {}, text.doses(stock)),
+            el("br"),
+            straws(stock.straws),
+            stock.low && [el("br"), badge(text.low, "warn")],
+          ]
+        : [text.nothingLeft, stock?.low && [el("br"), badge(text.low, "warn")]],
+    }),
+  );
 }
 
 /** @param {HTMLElement} list */
@@ -39,18 +48,29 @@ function filterField(list) {
   const input = el("input", { type: "search", id: "stallion-filter", autocomplete: "off" });
   input.addEventListener("input", () => {
     const wanted = input.value.trim().toLowerCase();
-    for (const item of /** @type {any} */ (list.children)) item.hidden = !item.dataset.name.includes(wanted);
+    for (const item of /** @type {any} */ (list.children))
+      item.hidden = !item.dataset.name.includes(wanted);
   });
   return el("div", { class: "field" }, el("label", { for: input.id }, text.filter), input);
 }
 
 export default async function stallions() {
-  const [list, stock, marks] = await Promise.all([all("/stallions"), all("/stock/stallions"), loadMarks()]);
+  const [list, stock, marks] = await Promise.all([
+    all("/stallions"),
+    all("/stock/stallions"),
+    loadMarks(),
+  ]);
   const stockOf = new Map(stock.map((one) => [one.stallion_id, one]));
   const sorted = [...list].sort((a, b) => a.name.localeCompare(b.name, "en"));
-  const rows = el("ul", { class: "rows" }, sorted.map((one) => row(one, stockOf.get(one.id), marks)));
-  return page({ title: text.title, lead: text.lead },
+  const rows = el(
+    "ul",
+    { class: "rows" },
+    sorted.map((one) => row(one, stockOf.get(one.id), marks)),
+  );
+  return page(
+    { title: text.title, lead: text.lead },
     iMay("rules") && linkButton(text.add),
     list.length > 8 && filterField(rows),
-    list.length ? rows : empty(text.none));
+    list.length ? rows : empty(text.none),
+  );
 }

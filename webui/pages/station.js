@@ -15,16 +15,24 @@ const text = {
   title: "The station",
   lead: "These stand on every screen and every mark.",
   labels: {
-    name: "Name", country: "Country", approval_number: "Approval number",
+    name: "Name",
+    country: "Country",
+    approval_number: "Approval number",
     processing_approval_number: "Approval number of the processing establishment",
-    time_zone: "Time zone", mark_date_format: "How dates are written on straws", level_unit: "How levels are read",
+    time_zone: "Time zone",
+    mark_date_format: "How dates are written on straws",
+    level_unit: "How levels are read",
   },
   hints: {
     country: "Two letters, such as IE",
     processing_approval_number: "Only where another establishment processes.",
     time_zone: "Such as Europe/Dublin. Times on all screens follow it.",
   },
-  units: [{ value: "cm", text: "cm on the dipstick" }, { value: "litres", text: "litres" }, { value: "kg", text: "kg on a scale" }],
+  units: [
+    { value: "cm", text: "cm on the dipstick" },
+    { value: "litres", text: "litres" },
+    { value: "kg", text: "kg on a scale" },
+  ],
   formats: ["ddmmyy", "yymmdd", "dd/mm/yy", "yy/mm/dd", "dd.mm.yy", "yy.mm.dd"],
   save: "Save",
   saved: "Saved.",
@@ -35,15 +43,50 @@ const NAMES = /** @type {(keyof typeof text.labels)[]} */ (Object.keys(text.labe
 /** @param {any} was */
 function fieldsFor(was) {
   const { labels, hints } = text;
-  const zones = typeof Intl.supportedValuesOf === "function" ? Intl.supportedValuesOf("timeZone") : [];
+  const zones =
+    typeof Intl.supportedValuesOf === "function" ? Intl.supportedValuesOf("timeZone") : [];
   return [
     textField({ name: "name", label: labels.name, required: true, value: was.name }),
-    textField({ name: "country", label: labels.country, hint: hints.country, value: was.country, props: { autocapitalize: "characters", maxlength: 2 } }),
-    textField({ name: "approval_number", label: labels.approval_number, value: was.approval_number }),
-    textField({ name: "processing_approval_number", label: labels.processing_approval_number, hint: hints.processing_approval_number, value: was.processing_approval_number }),
-    suggestField({ name: "time_zone", label: labels.time_zone, hint: hints.time_zone, required: true, value: was.time_zone, suggestions: zones }),
-    selectField({ name: "mark_date_format", label: labels.mark_date_format, required: true, value: was.mark_date_format, options: text.formats.map((one) => ({ value: one, text: one })) }),
-    selectField({ name: "level_unit", label: labels.level_unit, required: true, value: was.level_unit, options: text.units }),
+    textField({
+      name: "country",
+      label: labels.country,
+      hint: hints.country,
+      value: was.country,
+      props: { autocapitalize: "characters", maxlength: 2 },
+    }),
+    textField({
+      name: "approval_number",
+      label: labels.approval_number,
+      value: was.approval_number,
+    }),
+    textField({
+      name: "processing_approval_number",
+      label: labels.processing_approval_number,
+      hint: hints.processing_approval_number,
+      value: was.processing_approval_number,
+    }),
+    suggestField({
+      name: "time_zone",
+      label: labels.time_zone,
+      hint: hints.time_zone,
+      required: true,
+      value: was.time_zone,
+      suggestions: zones,
+    }),
+    selectField({
+      name: "mark_date_format",
+      label: labels.mark_date_format,
+      required: true,
+      value: was.mark_date_format,
+      options: text.formats.map((one) => ({ value: one, text: one })),
+    }),
+    selectField({
+      name: "level_unit",
+      label: labels.level_unit,
+      required: true,
+      value: was.level_unit,
+      options: text.units,
+    }),
   ];
 }
 
@@ -57,11 +100,21 @@ export default async function station() {
   let base = first.data;
   let etag = first.etag;
   if (!iMay("manage")) {
-    return page({ title: text.title, lead: text.lead }, factList(NAMES.map((name) => [text.labels[name], base[name]])));
+    return page(
+      { title: text.title, lead: text.lead },
+      factList(NAMES.map((name) => [text.labels[name], base[name]])),
+    );
   }
   const fields = fieldsFor(base);
   const built = form({
-    key: "station", fields: () => fields, body: el("div", { class: "form-part" }, fields.map((one) => one.node)), submit: text.save,
+    key: "station",
+    fields: () => fields,
+    body: el(
+      "div",
+      { class: "form-part" },
+      fields.map((one) => one.node),
+    ),
+    submit: text.save,
     send: async (values) => {
       await call("PATCH", "/station", { body: changedFields(base, whole(values)), etag });
       await loadStation();
@@ -71,8 +124,15 @@ export default async function station() {
     refused: (problem) => {
       if (problem.status !== 412) return false;
       conflictBox({
-        place: built.said, path: "/station", base, fields, mine: whole,
-        take: (fresh, tag) => { base = fresh; etag = tag; },
+        place: built.said,
+        path: "/station",
+        base,
+        fields,
+        mine: whole,
+        take: (fresh, tag) => {
+          base = fresh;
+          etag = tag;
+        },
       });
       return true;
     },

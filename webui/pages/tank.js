@@ -21,46 +21,100 @@ const text = {
   about: "About this tank",
   table: "Dipstick table",
   facts: {
-    code: "Code", capacity: "Holds", loss: "Rated loss", minimum: "Minimum level", quarantine: "Quarantine",
+    code: "Code",
+    capacity: "Holds",
+    loss: "Rated loss",
+    minimum: "Minimum level",
+    quarantine: "Quarantine",
   },
   quarantine: "quarantine",
 };
 
 /** @param {any} tank @param {any} canister @param {Map<string, any[]>} contents @param {Map<string, any>} marks */
 function canisterCard(tank, canister, contents, marks) {
-  const inside = canister.goblets.flatMap((/** @type {any} */ goblet) => contents.get(goblet.id) ?? []);
-  const room = canister.goblets.reduce((/** @type {number} */ sum, /** @type {any} */ one) => sum + one.capacity_straws, 0);
-  return el("a", { class: "goblet-card", href: `#/bank/canister/${canister.id}` },
-    el("span", { class: "goblet-head" }, el("strong", {}, text.canister(canister.number)),
-      el("span", { class: "goblet-marks" }, whoIsIn(inside).slice(0, 5).map((one) =>
-        markBadge(marks.get(one.stallion_id), { small: true, named: true, colour: one.straw_colour })))),
-    gauge(sumStraws(inside), room));
+  const inside = canister.goblets.flatMap(
+    (/** @type {any} */ goblet) => contents.get(goblet.id) ?? [],
+  );
+  const room = canister.goblets.reduce(
+    (/** @type {number} */ sum, /** @type {any} */ one) => sum + one.capacity_straws,
+    0,
+  );
+  return el(
+    "a",
+    { class: "goblet-card", href: `#/bank/canister/${canister.id}` },
+    el(
+      "span",
+      { class: "goblet-head" },
+      el("strong", {}, text.canister(canister.number)),
+      el(
+        "span",
+        { class: "goblet-marks" },
+        whoIsIn(inside)
+          .slice(0, 5)
+          .map((one) =>
+            markBadge(marks.get(one.stallion_id), {
+              small: true,
+              named: true,
+              colour: one.straw_colour,
+            }),
+          ),
+      ),
+    ),
+    gauge(sumStraws(inside), room),
+  );
 }
 
 /** @param {any} tank */
 function about(tank) {
-  return disclosure(text.about, factList([
-    [text.facts.code, tank.code && codeText(tank.code)],
-    [text.facts.capacity, `${showNumber(tank.capacity_litres)} litres of nitrogen`],
-    [text.facts.loss, `${showNumber(tank.rated_loss_litres_per_day, { decimals: 3 })} litres a day`],
-    [text.facts.minimum, `${showNumber(tank.minimum_level_cm)} cm`],
-  ]), el("p", {}, text.table, ": ", (tank.calibration ?? []).map((/** @type {any} */ point, /** @type {number} */ i) =>
-    `${i ? " · " : ""}${showNumber(point.level_cm)} cm = ${showNumber(point.litres)} L`)));
+  return disclosure(
+    text.about,
+    factList([
+      [text.facts.code, tank.code && codeText(tank.code)],
+      [text.facts.capacity, `${showNumber(tank.capacity_litres)} litres of nitrogen`],
+      [
+        text.facts.loss,
+        `${showNumber(tank.rated_loss_litres_per_day, { decimals: 3 })} litres a day`,
+      ],
+      [text.facts.minimum, `${showNumber(tank.minimum_level_cm)} cm`],
+    ]),
+    el(
+      "p",
+      {},
+      text.table,
+      ": ",
+      (tank.calibration ?? []).map(
+        (/** @type {any} */ point, /** @type {number} */ i) =>
+          `${i ? " · " : ""}${showNumber(point.level_cm)} cm = ${showNumber(point.litres)} L`,
+      ),
+    ),
+  );
 }
 
 /** @param {import("../parts/page.js").Context} context */
 export default async function tankPage({ params }) {
   const [tank, stock, marks] = await Promise.all([
-    get(`/tanks/${params.id}`), loadStock({ tank_id: params.id }), loadMarks(),
+    get(`/tanks/${params.id}`),
+    loadStock({ tank_id: params.id }),
+    loadMarks(),
   ]);
   const contents = byGoblet(stock);
-  return page({ title: tank.name, back: text.back, kind: "page-wide" },
+  return page(
+    { title: tank.name, back: text.back, kind: "page-wide" },
     tank.quarantine && el("p", {}, badge(text.quarantine, "warn")),
-    section(text.canisters, tank.canisters.length
-      ? el("ul", { class: "goblets" }, tank.canisters.map((/** @type {any} */ one) =>
-        el("li", {}, canisterCard(tank, one, contents, marks))))
-      : empty(text.none)),
+    section(
+      text.canisters,
+      tank.canisters.length
+        ? el(
+            "ul",
+            { class: "goblets" },
+            tank.canisters.map((/** @type {any} */ one) =>
+              el("li", {}, canisterCard(tank, one, contents, marks)),
+            ),
+          )
+        : empty(text.none),
+    ),
     section(text.who, stock.length ? markKey(stock, marks) : empty(text.empty)),
     about(tank),
-    iMay("manage") && linkButton({ href: `#/bank/tank/${tank.id}/edit`, text: text.edit }));
+    iMay("manage") && linkButton({ href: `#/bank/tank/${tank.id}/edit`, text: text.edit }),
+  );
 }

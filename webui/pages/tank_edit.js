@@ -29,11 +29,21 @@ const text = {
   retired: "It is out of use.",
 };
 
-const NAMES = ["name", "short_name", "capacity_litres", "rated_loss_litres_per_day", "minimum_level_cm", "calibration", "quarantine"];
+const NAMES = [
+  "name",
+  "short_name",
+  "capacity_litres",
+  "rated_loss_litres_per_day",
+  "minimum_level_cm",
+  "calibration",
+  "quarantine",
+];
 
 /** @param {any} values */
 function whole(values) {
-  return Object.fromEntries(NAMES.filter((name) => values[name] !== undefined).map((name) => [name, values[name]]));
+  return Object.fromEntries(
+    NAMES.filter((name) => values[name] !== undefined).map((name) => [name, values[name]]),
+  );
 }
 
 /** @param {string} kind @param {string} id @param {string} words @param {string} after */
@@ -41,7 +51,11 @@ function retireForm(kind, id, words, after) {
   const reason = textField({ name: "reason", label: text.reason, required: true });
   const key = `retire:${id}`;
   return form({
-    key, draft: false, kind: "danger", submit: words, fields: () => [reason],
+    key,
+    draft: false,
+    kind: "danger",
+    submit: words,
+    fields: () => [reason],
     body: [el("p", { class: "hint" }, text.retireHint), reason.node],
     send: async (values) => {
       await sendAct(key, `/${kind}/${id}/retire`, values);
@@ -55,11 +69,25 @@ function retireForm(kind, id, words, after) {
 function gobletForm(goblet) {
   const fields = [
     textField({ name: "address", label: text.address, required: true, value: goblet.address }),
-    numberField({ name: "capacity_straws", label: text.capacity, required: true, whole: true, least: 1, value: goblet.capacity_straws }),
+    numberField({
+      name: "capacity_straws",
+      label: text.capacity,
+      required: true,
+      whole: true,
+      least: 1,
+      value: goblet.capacity_straws,
+    }),
   ];
   return form({
-    key: `goblet:${goblet.id}`, draft: false, fields: () => fields, submit: text.save,
-    body: el("div", { class: "pair" }, fields.map((one) => one.node)),
+    key: `goblet:${goblet.id}`,
+    draft: false,
+    fields: () => fields,
+    submit: text.save,
+    body: el(
+      "div",
+      { class: "pair" },
+      fields.map((one) => one.node),
+    ),
     send: async (values) => {
       const { etag } = await call("GET", `/goblets/${goblet.id}`);
       await call("PATCH", `/goblets/${goblet.id}`, { body: changedFields(goblet, values), etag });
@@ -74,7 +102,8 @@ function later(title, make) {
   const node = disclosure(title);
   const body = /** @type {HTMLElement} */ (node.querySelector(".more-body"));
   node.addEventListener("toggle", () => {
-    if (node.open && !body.childNodes.length) body.append(.../** @type {Node[]} */ ([make()].flat(2)));
+    if (node.open && !body.childNodes.length)
+      body.append(.../** @type {Node[]} */ ([make()].flat(2)));
   });
   return node;
 }
@@ -83,10 +112,16 @@ function later(title, make) {
 function canisterPart(tank, canister) {
   const here = `#/bank/tank/${tank.id}/edit`;
   return later(text.canister(canister.number), () => [
-    ...canister.goblets.map((/** @type {any} */ goblet) => later(text.goblet(goblet), () => [
-      gobletForm(goblet), disclosure(text.retireGoblet, retireForm("goblets", goblet.id, text.retireGoblet, here)),
-    ])),
-    disclosure(text.retireCanister, retireForm("canisters", canister.id, text.retireCanister, here)),
+    ...canister.goblets.map((/** @type {any} */ goblet) =>
+      later(text.goblet(goblet), () => [
+        gobletForm(goblet),
+        disclosure(text.retireGoblet, retireForm("goblets", goblet.id, text.retireGoblet, here)),
+      ]),
+    ),
+    disclosure(
+      text.retireCanister,
+      retireForm("canisters", canister.id, text.retireCanister, here),
+    ),
   ]);
 }
 
@@ -99,7 +134,10 @@ export default async function tankEdit({ params }) {
   const f = tankFields(base);
   const fields = Object.values(f);
   const built = form({
-    key: `tank:${params.id}`, fields: () => fields, body: tankLayout(f), submit: text.save,
+    key: `tank:${params.id}`,
+    fields: () => fields,
+    body: tankLayout(f),
+    submit: text.save,
     send: async (values) => {
       await call("PATCH", path, { body: changedFields(base, whole(values)), etag });
       toast(text.saved);
@@ -108,14 +146,26 @@ export default async function tankEdit({ params }) {
     refused: (problem) => {
       if (problem.status !== 412) return false;
       conflictBox({
-        place: built.said, path, base, fields, mine: whole,
-        take: (fresh, tag) => { base = fresh; etag = tag; },
+        place: built.said,
+        path,
+        base,
+        fields,
+        mine: whole,
+        take: (fresh, tag) => {
+          base = fresh;
+          etag = tag;
+        },
       });
       return true;
     },
   });
-  return page({ title: text.title(base.name), back: { href: `#/bank/tank/${base.id}`, text: base.name } },
+  return page(
+    { title: text.title(base.name), back: { href: `#/bank/tank/${base.id}`, text: base.name } },
     built.node,
-    section(text.goblets, base.canisters.map((/** @type {any} */ one) => canisterPart(base, one))),
-    disclosure(text.retireTank, retireForm("tanks", base.id, text.retireTank, "#/bank")));
+    section(
+      text.goblets,
+      base.canisters.map((/** @type {any} */ one) => canisterPart(base, one)),
+    ),
+    disclosure(text.retireTank, retireForm("tanks", base.id, text.retireTank, "#/bank")),
+  );
 }

@@ -19,9 +19,10 @@ export default async function tankNew() {
   const f = tankFields({});
   const layout = layoutFields();
   const built = form({
-    key: "tank:new", submit: text.submit,
+    key: "tank:new",
+    submit: text.submit,
     fields: () => [...Object.values(f), ...layout.fields()],
-    body: [tankLayout(f), layout.node],
+    body: [...tankLayout(f), layout.node],
     send: async (values) => {
       const { layout_kind: _, ...body } = values;
       const { data } = await sendAct("tank:new", "/tanks", body);

@@ -20,11 +20,14 @@ import { outcomeForm } from "../parts/outcome.js";
 const text = {
   title: (/** @type {any} */ w) => `${w.stallion_name} for ${w.mare_name}`,
   back: { href: "#/withdrawals", text: "Withdrawals" },
-  booked: (/** @type {any} */ w, /** @type {string} */ when) => `${plural(w.straws.length, "straw")}, taken out ${when} by ${w.by}.`,
-  out: (/** @type {number} */ count) => `${plural(count, "straw")} still out. Say what becomes of ${count === 1 ? "it" : "them"}.`,
+  booked: (/** @type {any} */ w, /** @type {string} */ when) =>
+    `${plural(w.straws.length, "straw")}, taken out ${when} by ${w.by}.`,
+  out: (/** @type {number} */ count) =>
+    `${plural(count, "straw")} still out. Say what becomes of ${count === 1 ? "it" : "them"}.`,
   thaw: "Thaw card",
   batch: "Batch ",
-  unknown: "The book has no thaw protocol for this batch. Use the card of the laboratory that froze it.",
+  unknown:
+    "The book has no thaw protocol for this batch. Use the card of the laboratory that froze it.",
   print: "Print the thaw card",
   next: "What becomes of the straws",
   insemination: "Record the insemination",
@@ -32,25 +35,59 @@ const text = {
   discard: "Discard the rest",
   straws: "The straws",
   provisional: "by count",
-  provisionalHint: "“By count” means that the number is right, but nobody has read which straw it was. Scan the straws in your hand to make it certain.",
+  provisionalHint:
+    "“By count” means that the number is right, but nobody has read which straw it was. Scan the straws in your hand to make it certain.",
   scan: "Code of a straw in your hand",
   identified: "That code is certain now.",
-  exchanged: (/** @type {any} */ one) => `You hold ${one.out}; the book had taken its twin ${one.in}. The two are exchanged.`,
+  exchanged: (/** @type {any} */ one) =>
+    `You hold ${one.out}; the book had taken its twin ${one.in}. The two are exchanged.`,
   record: "On the record",
-  facts: { state: "State", rule: "Rule then", doses: "Doses", override: "Reason against the rule", reserve: "Reserve given up because" },
+  facts: {
+    state: "State",
+    rule: "Rule then",
+    doses: "Doses",
+    override: "Reason against the rule",
+    reserve: "Reserve given up because",
+  },
   inseminations: "Insemination",
-  used: "Used", unused: "Thawed, not used", at: "At", method: "Method", note: "Note", by: "Recorded by", outcome: "Outcome",
-  pregnant: (/** @type {any} */ o) => `${o.pregnant ? "pregnant" : "not pregnant"}, checked ${showDay(o.checked_on)}`,
+  used: "Used",
+  unused: "Thawed, not used",
+  at: "At",
+  method: "Method",
+  note: "Note",
+  by: "Recorded by",
+  outcome: "Outcome",
+  pregnant: (/** @type {any} */ o) =>
+    `${o.pregnant ? "pregnant" : "not pregnant"}, checked ${showDay(o.checked_on)}`,
   addOutcome: "Record an outcome",
 };
 
 /** One protocol and the batches it is for. @param {string[]} codes @param {any[]|null} steps */
 function thawCard(codes, steps) {
-  return el("div", { class: "thaw" },
-    el("p", {}, el("strong", {}, text.batch, codes.map((code, i) => [i ? ", " : "", codeText(code)]))),
+  return el(
+    "div",
+    { class: "thaw" },
+    el(
+      "p",
+      {},
+      el(
+        "strong",
+        {},
+        text.batch,
+        codes.map((code, i) => [i ? ", " : "", codeText(code)]),
+      ),
+    ),
     steps?.length
-      ? [el("ol", { class: "thaw-steps print-only" }, steps.map((step) => el("li", {}, stepInWords(step)))), thawTimer(steps)]
-      : el("p", { class: "notice notice-warn" }, text.unknown));
+      ? [
+          el(
+            "ol",
+            { class: "thaw-steps print-only" },
+            steps.map((step) => el("li", {}, stepInWords(step))),
+          ),
+          thawTimer(steps),
+        ]
+      : el("p", { class: "notice notice-warn" }, text.unknown),
+  );
 }
 
 /** Batches with the same protocol share a card. @param {any[]} thaw */
@@ -67,21 +104,63 @@ function cards(thaw) {
 function nextSteps(w) {
   const out = w.straws.filter((/** @type {any} */ one) => one.state === "lifted").length;
   if (!out || !iMay("book")) return null;
-  return section(text.next, el("p", {}, text.out(out)),
-    linkButton({ href: `#/withdrawals/${w.id}/insemination`, text: text.insemination, kind: "primary" }),
-    el("p", { class: "ways" },
+  return section(
+    text.next,
+    el("p", {}, text.out(out)),
+    linkButton({
+      href: `#/withdrawals/${w.id}/insemination`,
+      text: text.insemination,
+      kind: "primary",
+    }),
+    el(
+      "p",
+      { class: "ways" },
       linkButton({ href: `#/withdrawals/${w.id}/return`, text: text.putBack }),
-      linkButton({ href: `#/withdrawals/${w.id}/discard`, text: text.discard })));
+      linkButton({ href: `#/withdrawals/${w.id}/discard`, text: text.discard }),
+    ),
+  );
 }
 
 /** @param {any} w */
 function strawList(w) {
   const mixed = w.thaw.length > 1;
-  return el("ul", { class: "rows", "aria-label": text.straws }, w.straws.map((/** @type {any} */ one) =>
-    el("li", {}, el("div", { class: "row" }, el("span", { class: "row-text" },
-      el("span", { class: "row-title" }, one.code ? el("a", { href: `#/straws/${one.code}` }, codeText(one.code)) : codeText(null)),
-      el("span", { class: "row-detail" }, one.address, mixed && [" · ", text.batch.toLowerCase(), codeText(one.batch_code)])),
-    el("span", { class: "row-end" }, stateInWords(one.state), one.provisional && [" ", badge(text.provisional, "warn")])))));
+  return el(
+    "ul",
+    { class: "rows", "aria-label": text.straws },
+    w.straws.map((/** @type {any} */ one) =>
+      el(
+        "li",
+        {},
+        el(
+          "div",
+          { class: "row" },
+          el(
+            "span",
+            { class: "row-text" },
+            el(
+              "span",
+              { class: "row-title" },
+              one.code
+                ? el("a", { href: `#/straws/${one.code}` }, codeText(one.code))
+                : codeText(null),
+            ),
+            el(
+              "span",
+              { class: "row-detail" },
+              one.address,
+              mixed && [" · ", text.batch.toLowerCase(), codeText(one.batch_code)],
+            ),
+          ),
+          el(
+            "span",
+            { class: "row-end" },
+            stateInWords(one.state),
+            one.provisional && [" ", badge(text.provisional, "warn")],
+          ),
+        ),
+      ),
+    ),
+  );
 }
 
 /** @param {any} w */
@@ -91,7 +170,11 @@ function identify(w) {
     label: text.scan,
     got: async (code) => {
       try {
-        const { data } = await sendAct(`identify:${w.id}:${code}`, `/withdrawals/${w.id}/identify`, { straw_codes: [code] });
+        const { data } = await sendAct(
+          `identify:${w.id}:${code}`,
+          `/withdrawals/${w.id}/identify`,
+          { straw_codes: [code] },
+        );
         const words = data.exchanged.length ? text.exchanged(data.exchanged[0]) : text.identified;
         toast(words);
         refresh();
@@ -106,22 +189,35 @@ function identify(w) {
 
 /** @param {any} one */
 function inseminationCard(one) {
-  return el("div", { class: "card" }, factList([
-    [text.at, moment(one.inseminated_at)],
-    [text.used, plural(one.straws_used, "straw")],
-    [text.unused, one.straws_thawed_unused > 0 && plural(one.straws_thawed_unused, "straw")],
-    [text.method, one.method], [text.note, one.note], [text.by, one.by],
-    [text.outcome, one.outcome && text.pregnant(one.outcome)],
-  ]), iMay("book") && disclosure(text.addOutcome, outcomeForm(one)));
+  return el(
+    "div",
+    { class: "card" },
+    factList([
+      [text.at, moment(one.inseminated_at)],
+      [text.used, plural(one.straws_used, "straw")],
+      [text.unused, one.straws_thawed_unused > 0 && plural(one.straws_thawed_unused, "straw")],
+      [text.method, one.method],
+      [text.note, one.note],
+      [text.by, one.by],
+      [text.outcome, one.outcome && text.pregnant(one.outcome)],
+    ]),
+    iMay("book") && disclosure(text.addOutcome, outcomeForm(one)),
+  );
 }
 
 /** @param {any} w */
 function record(w) {
   const f = text.facts;
-  return section(text.record, factList([
-    [f.state, withdrawalInWords(w.state)], [f.doses, w.doses], [f.rule, w.rule && ruleInWords(w.rule)],
-    [f.override, w.override_reason], [f.reserve, w.release_reserve],
-  ]));
+  return section(
+    text.record,
+    factList([
+      [f.state, withdrawalInWords(w.state)],
+      [f.doses, w.doses],
+      [f.rule, w.rule && ruleInWords(w.rule)],
+      [f.override, w.override_reason],
+      [f.reserve, w.release_reserve],
+    ]),
+  );
 }
 
 /** @param {import("../parts/page.js").Context} context */
@@ -130,10 +226,18 @@ export default async function withdrawalPage({ params }) {
   const out = w.straws.some((/** @type {any} */ one) => one.state === "lifted");
   const print = el("button", { type: "button", class: "button" }, text.print);
   print.addEventListener("click", () => window.print());
-  return page({ title: text.title(w), lead: text.booked(w, moment(w.occurred_at)), back: text.back, kind: "dose" },
+  return page(
+    {
+      title: text.title(w),
+      lead: text.booked(w, moment(w.occurred_at)),
+      back: text.back,
+      kind: "dose",
+    },
     out && [caution("thawing"), section(text.thaw, cards(w.thaw), print)],
     nextSteps(w),
-    w.inseminations.length > 0 && section(text.inseminations, w.inseminations.map(inseminationCard)),
+    w.inseminations.length > 0 &&
+      section(text.inseminations, w.inseminations.map(inseminationCard)),
     section(text.straws, strawList(w), identify(w)),
-    record(w));
+    record(w),
+  );
 }

@@ -18,18 +18,28 @@ const text = {
 /** @param {any} one @param {Map<string, any>} marks */
 function row(one, marks) {
   return rowLink({
-    href: `#/withdrawals/${one.id}`, mark: markBadge(marks.get(one.stallion_id)), title: text.row(one),
+    href: `#/withdrawals/${one.id}`,
+    mark: markBadge(marks.get(one.stallion_id)),
+    title: text.row(one),
     detail: `${moment(one.occurred_at)} · ${one.by}`,
-    end: [straws(one.straws.length), " ", badge(withdrawalInWords(one.state), one.state === "lifted" ? "warn" : "plain")],
+    end: [
+      straws(one.straws.length),
+      " ",
+      badge(withdrawalInWords(one.state), one.state === "lifted" ? "warn" : "plain"),
+    ],
   });
 }
 
 export default async function withdrawals() {
   const marks = await loadMarks();
-  return page({ title: text.title, lead: text.lead },
+  return page(
+    { title: text.title, lead: text.lead },
     iMay("book") && linkButton(text.take),
     await growingList({
-      label: text.title, none: empty(text.none), row: (one) => row(one, marks),
+      label: text.title,
+      none: empty(text.none),
+      row: (one) => row(one, marks),
       load: (after) => get(`/withdrawals${search({ limit: 50, after })}`),
-    }));
+    }),
+  );
 }

@@ -40,8 +40,16 @@ const text = {
 /** @param {"lifting"|"thawing"|"moving"} kind */
 export function caution(kind) {
   const { title, lines } = text[kind];
-  return el("aside", { class: "caution", "aria-label": title }, el("h3", {}, title),
-    el("ul", {}, lines.map((line) => el("li", {}, line))));
+  return el(
+    "aside",
+    { class: "caution", "aria-label": title },
+    el("h3", {}, title),
+    el(
+      "ul",
+      {},
+      lines.map((line) => el("li", {}, line)),
+    ),
+  );
 }
 
 export function shortCaution() {

@@ -24,30 +24,49 @@ export function codePicker({ codes }) {
   let changed = () => {};
   const list = el("ul", { class: "codes" });
   const draw = () => {
-    show(list, read.map((code) => {
-      const remove = el("button", { type: "button", class: "button button-quiet", "aria-label": `${text.remove} ${code}` }, text.remove);
-      remove.addEventListener("click", () => {
-        read = read.filter((one) => one !== code);
-        draw();
-      });
-      return el("li", {}, codeText(code), remove);
-    }));
+    show(
+      list,
+      read.map((code) => {
+        const remove = el(
+          "button",
+          { type: "button", class: "button button-quiet", "aria-label": `${text.remove} ${code}` },
+          text.remove,
+        );
+        remove.addEventListener("click", () => {
+          read = read.filter((one) => one !== code);
+          draw();
+        });
+        return el("li", {}, codeText(code), remove);
+      }),
+    );
     changed();
   };
   const scan = scanField({
-    label: text.label, hint: text.hint,
+    label: text.label,
+    hint: text.hint,
     got: (code, kind) => {
       if (kind !== "straw") return { kind: "refused", text: text.notAStraw };
       if (read.includes(code)) return { kind: "check", text: text.again };
       read = [...read, code];
       draw();
-      return codes.includes(code) ? { kind: "done", text: text.added } : { kind: "check", text: text.notHere };
+      return codes.includes(code)
+        ? { kind: "done", text: text.added }
+        : { kind: "check", text: text.notHere };
     },
   });
-  const details = el("details", { class: "more" }, el("summary", {}, text.title), el("div", { class: "more-body" }, scan.node, list));
+  const details = el(
+    "details",
+    { class: "more" },
+    el("summary", {}, text.title),
+    el("div", { class: "more-body" }, scan.node, list),
+  );
   /** @type {import("./fields.js").Field} */
   const field = {
-    name: "straw_codes", node: details, complain: () => {}, warn: () => {}, focus: scan.focus,
+    name: "straw_codes",
+    node: details,
+    complain: () => {},
+    warn: () => {},
+    focus: scan.focus,
     raw: () => (read.length ? JSON.stringify(read) : ""),
     setRaw(kept) {
       read = JSON.parse(kept);
@@ -57,8 +76,11 @@ export function codePicker({ codes }) {
     read: () => ({ ok: true, value: read.length ? read : undefined }),
   };
   return {
-    node: details, field,
+    node: details,
+    field,
     count: () => read.length,
-    onchange(/** @type {() => void} */ listener) { changed = listener; },
+    onchange(/** @type {() => void} */ listener) {
+      changed = listener;
+    },
   };
 }

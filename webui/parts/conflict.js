@@ -10,7 +10,8 @@ import { problemBox } from "./problem.js";
 const text = {
   title: "Somebody else changed this record meanwhile. Yours is not saved yet.",
   none: "What they changed is not in this form.",
-  line: (/** @type {string} */ label, /** @type {string} */ theirs, /** @type {string} */ mine) => `${label}: theirs is ${theirs}, yours is ${mine}.`,
+  line: (/** @type {string} */ label, /** @type {string} */ theirs, /** @type {string} */ mine) =>
+    `${label}: theirs is ${theirs}, yours is ${mine}.`,
   then: "Change the form if theirs is right, then press the button again. Fields you did not touch keep their change.",
   empty: "empty",
 };
@@ -18,7 +19,11 @@ const text = {
 /** @param {any} value */
 function words(value) {
   if (value === null || value === undefined || value === "") return text.empty;
-  return typeof value === "object" ? (value.kind ? ruleInWords(value) : JSON.stringify(value)) : `“${value}”`;
+  return typeof value === "object"
+    ? value.kind
+      ? ruleInWords(value)
+      : JSON.stringify(value)
+    : `“${value}”`;
 }
 
 /** @param {any} value */
@@ -42,15 +47,33 @@ export async function conflictBox({ place, path, base, fields, mine, take }) {
   const changes = otherChanges(base, answer.data, typed);
   for (const change of changes) {
     const field = fields.find((one) => one.name === change.field);
-    if (field && !change.clash && typeof change.theirs !== "object") field.setRaw(rawOf(change.theirs));
+    if (field && !change.clash && typeof change.theirs !== "object")
+      field.setRaw(rawOf(change.theirs));
   }
   take(answer.data, answer.etag);
   const clashes = changes.filter((one) => one.clash);
-  show(place, el("div", { class: "problem", role: "alert" }, el("p", { class: "problem-what" }, text.title),
-    clashes.length
-      ? el("ul", {}, clashes.map((one) => el("li", {}, text.line(labelOf(fields, one.field), words(one.theirs), words(one.mine)))))
-      : el("p", {}, text.none),
-    el("p", {}, text.then)));
+  show(
+    place,
+    el(
+      "div",
+      { class: "problem", role: "alert" },
+      el("p", { class: "problem-what" }, text.title),
+      clashes.length
+        ? el(
+            "ul",
+            {},
+            clashes.map((one) =>
+              el(
+                "li",
+                {},
+                text.line(labelOf(fields, one.field), words(one.theirs), words(one.mine)),
+              ),
+            ),
+          )
+        : el("p", {}, text.none),
+      el("p", {}, text.then),
+    ),
+  );
   place.focus();
 }
 

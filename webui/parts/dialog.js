@@ -10,10 +10,19 @@ import { el, freshId } from "./dom.js";
 export function ask({ title, body, yes, no, danger = false }) {
   return new Promise((resolve) => {
     const heading = el("h2", { id: freshId("dialog") }, title);
-    const agree = el("button", { type: "button", class: `button button-${danger ? "danger" : "primary"}` }, yes);
+    const agree = el(
+      "button",
+      { type: "button", class: `button button-${danger ? "danger" : "primary"}` },
+      yes,
+    );
     const refuse = el("button", { type: "button", class: "button" }, no);
-    const box = el("dialog", { "aria-labelledby": heading.id }, heading, body,
-      el("div", { class: "dialog-ways" }, agree, refuse));
+    const box = el(
+      "dialog",
+      { "aria-labelledby": heading.id },
+      heading,
+      body,
+      el("div", { class: "dialog-ways" }, agree, refuse),
+    );
     agree.addEventListener("click", () => box.close("yes"));
     refuse.addEventListener("click", () => box.close("no"));
     box.addEventListener("close", () => {

@@ -37,7 +37,8 @@ const text = {
   needed: "Please fill this in.",
   number: "This is not a number. Digits, and a comma or a point for decimals.",
   whole: "This has to be a whole number.",
-  twoWays: (/** @type {string} */ typed) => `“${typed}” can be read in two ways. Which one is meant?`,
+  twoWays: (/** @type {string} */ typed) =>
+    `“${typed}” can be read in two ways. Which one is meant?`,
   tooSmall: (/** @type {number} */ least) => `This has to be at least ${least}.`,
   tooBig: (/** @type {number} */ most) => `This can be at most ${most}.`,
   badTime: "Please give a day and a time.",
@@ -76,9 +77,13 @@ function frame(spec, control, below = []) {
   const said = messages(control);
   control.setAttribute("aria-describedby", [hint?.id, ...said.ids].filter(Boolean).join(" "));
   if (spec.required) control.setAttribute("aria-required", "true");
-  const label = el("label", { for: control.id }, spec.label,
+  const label = el(
+    "label",
+    { for: control.id },
+    spec.label,
     spec.unit && el("span", { class: "unit" }, ` (${spec.unit})`),
-    !spec.required && el("span", { class: "optional" }, ` ${text.optional}`));
+    !spec.required && el("span", { class: "optional" }, ` ${text.optional}`),
+  );
   const node = el("div", { class: "field" }, label, hint, control, below, said.nodes);
   return { node, ...said };
 }
@@ -87,9 +92,14 @@ function frame(spec, control, below = []) {
 function plainField(spec, control) {
   const { node, complain, warn } = frame(spec, control);
   return {
-    name: spec.name, node, complain, warn,
+    name: spec.name,
+    node,
+    complain,
+    warn,
     raw: () => control.value,
-    setRaw: (value) => { control.value = value; },
+    setRaw: (value) => {
+      control.value = value;
+    },
     focus: () => control.focus(),
     read() {
       const value = control.value.trim();
@@ -101,16 +111,23 @@ function plainField(spec, control) {
 
 /** @param {FieldSpec} spec */
 export function textField(spec) {
-  return plainField(spec, el("input", { type: "text", value: spec.value, autocomplete: "off", ...spec.props }));
+  return plainField(
+    spec,
+    el("input", { type: "text", value: spec.value, autocomplete: "off", ...spec.props }),
+  );
 }
 
 /** @param {FieldSpec & {autocomplete: string}} spec */
 export function passwordField(spec) {
-  const field = plainField(spec, el("input", { type: "password", autocomplete: spec.autocomplete }));
+  const field = plainField(
+    spec,
+    el("input", { type: "password", autocomplete: spec.autocomplete }),
+  );
   const input = /** @type {HTMLInputElement} */ (field.node.querySelector("input"));
-  const read = () => (input.value || !spec.required
-    ? { ok: /** @type {const} */ (true), value: input.value }
-    : { ok: /** @type {const} */ (false), message: spec.missing ?? text.needed });
+  const read = () =>
+    input.value || !spec.required
+      ? { ok: /** @type {const} */ (true), value: input.value }
+      : { ok: /** @type {const} */ (false), message: spec.missing ?? text.needed };
   return { ...field, read, raw: () => "", setRaw: () => {} };
 }
 
@@ -121,7 +138,11 @@ export function areaField(spec) {
 
 /** @param {FieldSpec & {suggestions: string[]}} spec */
 export function suggestField(spec) {
-  const list = el("datalist", { id: freshId("list") }, spec.suggestions.map((one) => el("option", { value: one })));
+  const list = el(
+    "datalist",
+    { id: freshId("list") },
+    spec.suggestions.map((one) => el("option", { value: one })),
+  );
   const field = textField({ ...spec, props: { ...spec.props, list: list.id } });
   field.node.append(list);
   return field;
@@ -146,7 +167,9 @@ export function dayField(spec) {
 export function momentField(spec) {
   const start = spec.value === "now" ? new Date() : spec.value ? new Date(spec.value) : null;
   const input = el("input", {
-    type: "datetime-local", value: start ? toLocalField(start, zone()) : undefined, ...spec.props,
+    type: "datetime-local",
+    value: start ? toLocalField(start, zone()) : undefined,
+    ...spec.props,
   });
   const utc = () => fromLocalField(input.value.slice(0, 16), zone());
   const field = withEcho(plainField(spec, input), input, () => {
@@ -155,8 +178,12 @@ export function momentField(spec) {
   });
   return {
     ...field,
+    /** @returns {ReturnType<Field["read"]>} */
     read() {
-      if (!input.value) return spec.required ? { ok: false, message: text.badTime } : { ok: true, value: undefined };
+      if (!input.value)
+        return spec.required
+          ? { ok: false, message: text.badTime }
+          : { ok: true, value: undefined };
       const iso = utc();
       return iso ? { ok: true, value: iso } : { ok: false, message: text.badTime };
     },
@@ -169,11 +196,19 @@ export function momentField(spec) {
  */
 function withEcho(field, input, words) {
   const echo = el("p", { class: "echo" });
-  const update = () => { echo.textContent = words(input.value) || ""; };
+  const update = () => {
+    echo.textContent = words(input.value) || "";
+  };
   input.after(echo);
   input.addEventListener("input", update);
   update();
-  return { ...field, setRaw: (/** @type {string} */ value) => { input.value = value; update(); } };
+  return {
+    ...field,
+    setRaw: (/** @type {string} */ value) => {
+      input.value = value;
+      update();
+    },
+  };
 }
 
 /**
@@ -185,7 +220,8 @@ function numberComplaint(spec, value) {
   if (spec.whole && !isWhole(value)) return text.whole;
   const number = Number(value);
   if (spec.least !== undefined && number < spec.least) return text.tooSmall(spec.least);
-  if (spec.moreThan !== undefined && number <= spec.moreThan) return `This has to be more than ${spec.moreThan}.`;
+  if (spec.moreThan !== undefined && number <= spec.moreThan)
+    return `This has to be more than ${spec.moreThan}.`;
   if (spec.most !== undefined && number > spec.most) return text.tooBig(spec.most);
   return null;
 }
@@ -196,15 +232,23 @@ function numberComplaint(spec, value) {
  */
 export function numberField(spec) {
   const input = el("input", {
-    type: "text", inputmode: spec.whole ? "numeric" : "decimal", autocomplete: "off",
-    value: spec.value, ...spec.props,
+    type: "text",
+    inputmode: spec.whole ? "numeric" : "decimal",
+    autocomplete: "off",
+    value: spec.value,
+    ...spec.props,
   });
   const { node, complain, warn } = frame(spec, input);
   /** @type {Field} */
   const field = {
-    name: spec.name, node, complain, warn,
+    name: spec.name,
+    node,
+    complain,
+    warn,
     raw: () => input.value,
-    setRaw: (value) => { input.value = value; },
+    setRaw: (value) => {
+      input.value = value;
+    },
     focus: () => input.focus(),
     read() {
       const found = readDecimal(input.value);
@@ -214,7 +258,9 @@ export function numberField(spec) {
         return { ok: true, value: spec.whole ? Number(found.text) : found.text };
       }
       if (found.problem === "empty") {
-        return spec.required ? { ok: false, message: spec.missing ?? text.needed } : { ok: true, value: undefined };
+        return spec.required
+          ? { ok: false, message: spec.missing ?? text.needed }
+          : { ok: true, value: undefined };
       }
       if (found.problem === "ambiguous") {
         return { ok: false, message: askBack(input, found.readings ?? [], () => complain(null)) };
@@ -232,20 +278,26 @@ export function numberField(spec) {
 
 /** @param {HTMLInputElement} input @param {string[]} readings @param {() => void} settled */
 function askBack(input, readings, settled) {
-  return [el("span", {}, text.twoWays(input.value)), el("span", { class: "readings" },
-    readings.map((reading) => {
-      const words = reading.includes(".")
-        ? `${reading.replace(".", ",")} (${reading.split(".")[0]} and a fraction)`
-        : `${reading.replace(/\B(?=(\d{3})+$)/g, " ")} (thousands)`;
-      const button = el("button", { type: "button", class: "button" }, words);
-      button.addEventListener("click", () => {
-        input.value = reading.includes(".") ? `${reading}0` : reading;
-        input.dispatchEvent(new Event("input", { bubbles: true }));
-        settled();
-        input.focus();
-      });
-      return button;
-    }))];
+  return [
+    el("span", {}, text.twoWays(input.value)),
+    el(
+      "span",
+      { class: "readings" },
+      readings.map((reading) => {
+        const words = reading.includes(".")
+          ? `${reading.replace(".", ",")} (${reading.split(".")[0]} and a fraction)`
+          : `${reading.replace(/\B(?=(\d{3})+$)/g, " ")} (thousands)`;
+        const button = el("button", { type: "button", class: "button" }, words);
+        button.addEventListener("click", () => {
+          input.value = reading.includes(".") ? `${reading}0` : reading;
+          input.dispatchEvent(new Event("input", { bubbles: true }));
+          settled();
+          input.focus();
+        });
+        return button;
+      }),
+    ),
+  ];
 }
 
 /**
@@ -255,23 +307,42 @@ function askBack(input, readings, settled) {
  */
 export function choiceField(spec) {
   const group = freshId("choice");
-  const inputs = spec.options.map((one) => el("input", {
-    type: "radio", name: group, value: one.value, id: freshId("radio"), checked: one.value === spec.value,
-  }));
-  const rows = spec.options.map((one, i) => el("label", { class: "choice", for: inputs[i].id }, inputs[i],
-    el("span", {}, one.text, one.hint && el("span", { class: "hint" }, one.hint))));
+  const inputs = spec.options.map((one) =>
+    el("input", {
+      type: "radio",
+      name: group,
+      value: one.value,
+      id: freshId("radio"),
+      checked: one.value === spec.value,
+    }),
+  );
+  const rows = spec.options.map((one, i) =>
+    el(
+      "label",
+      { class: "choice", for: inputs[i].id },
+      inputs[i],
+      el("span", {}, one.text, one.hint && el("span", { class: "hint" }, one.hint)),
+    ),
+  );
   const hint = spec.hint && el("p", { class: "hint" }, spec.hint);
   const node = el("fieldset", { class: "field choices" }, el("legend", {}, spec.label), hint, rows);
   const said = messages(node);
   node.append(...said.nodes);
   const chosen = () => inputs.find((input) => input.checked)?.value ?? "";
   return {
-    name: spec.name, node, complain: said.complain, warn: said.warn,
+    name: spec.name,
+    node,
+    complain: said.complain,
+    warn: said.warn,
     raw: chosen,
-    setRaw: (value) => inputs.forEach((input) => { input.checked = input.value === value; }),
+    setRaw: (value) =>
+      inputs.forEach((input) => {
+        input.checked = input.value === value;
+      }),
     focus: () => (inputs.find((input) => input.checked) ?? inputs[0]).focus(),
     read() {
-      if (!chosen() && spec.required) return { ok: false, message: spec.missing ?? "Please choose one." };
+      if (!chosen() && spec.required)
+        return { ok: false, message: spec.missing ?? "Please choose one." };
       return { ok: true, value: chosen() || undefined };
     },
   };
@@ -279,18 +350,37 @@ export function choiceField(spec) {
 
 /** @param {FieldSpec} spec @returns {Field}  yes or no; a required one has to be ticked */
 export function tickField(spec) {
-  const input = el("input", { type: "checkbox", id: freshId("tick"), checked: spec.value === "yes" });
+  const input = el("input", {
+    type: "checkbox",
+    id: freshId("tick"),
+    checked: spec.value === "yes",
+  });
   const said = messages(input);
   input.setAttribute("aria-describedby", said.ids.join(" "));
-  const node = el("div", { class: "field" }, el("label", { class: "choice", for: input.id }, input,
-    el("span", {}, spec.label, spec.hint && el("span", { class: "hint" }, spec.hint))), said.nodes);
+  const node = el(
+    "div",
+    { class: "field" },
+    el(
+      "label",
+      { class: "choice", for: input.id },
+      input,
+      el("span", {}, spec.label, spec.hint && el("span", { class: "hint" }, spec.hint)),
+    ),
+    said.nodes,
+  );
   return {
-    name: spec.name, node, complain: said.complain, warn: said.warn,
+    name: spec.name,
+    node,
+    complain: said.complain,
+    warn: said.warn,
     raw: () => (input.checked ? "yes" : ""),
-    setRaw: (value) => { input.checked = value === "yes"; },
+    setRaw: (value) => {
+      input.checked = value === "yes";
+    },
     focus: () => input.focus(),
     read() {
-      if (!input.checked && spec.required) return { ok: false, message: spec.missing ?? text.needed };
+      if (!input.checked && spec.required)
+        return { ok: false, message: spec.missing ?? text.needed };
       return { ok: true, value: input.checked };
     },
   };

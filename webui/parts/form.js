@@ -6,6 +6,7 @@
 import { forgetAct } from "../net/acts.js";
 import { forget, keep, recall } from "../net/keep.js";
 import { el, show } from "./dom.js";
+import { refresh } from "./go.js";
 import { announce } from "./live.js";
 import { inWords } from "./problem.js";
 
@@ -69,8 +70,9 @@ export function spread(fields, errors) {
   let first = null;
   for (const error of errors) {
     const name = plainName(error.field);
-    const field = fields.find((one) => one.name === name)
-      ?? fields.find((one) => isWithin(name, one.name) || isWithin(one.name, name));
+    const field =
+      fields.find((one) => one.name === name) ??
+      fields.find((one) => isWithin(name, one.name) || isWithin(one.name, name));
     if (field) field.complain(error.message);
     else left.push(error);
     first ??= field;
@@ -93,9 +95,20 @@ export function spread(fields, errors) {
 /** @param {FormSpec} spec */
 export function form(spec) {
   const said = el("div", { class: "form-problem", tabindex: "-1" });
-  const submit = el("button", { type: "submit", class: `button button-${spec.kind ?? "primary"} button-wide` }, spec.submit);
+  const submit = el(
+    "button",
+    { type: "submit", class: `button button-${spec.kind ?? "primary"} button-wide` },
+    spec.submit,
+  );
   const kept = spec.draft === false ? null : recall(`draft:${spec.key}`);
-  const node = el("form", { novalidate: true, class: "form" }, kept && draftNote(spec, () => node), spec.body, said, submit);
+  const node = el(
+    "form",
+    { novalidate: true, class: "form" },
+    kept && draftNote(spec),
+    spec.body,
+    said,
+    submit,
+  );
   if (kept) restore(spec.fields(), kept);
   if (spec.draft !== false) node.addEventListener("input", () => saveDraft(spec));
   node.addEventListener("submit", (event) => {
@@ -105,20 +118,23 @@ export function form(spec) {
   return { node, submit, said };
 }
 
-/** @param {FormSpec} spec @param {() => HTMLElement} whole */
-function draftNote(spec, whole) {
+/** @param {FormSpec} spec */
+function draftNote(spec) {
   const clear = el("button", { type: "button", class: "button button-quiet" }, text.startEmpty);
   clear.addEventListener("click", () => {
     forget(`draft:${spec.key}`);
     forgetAct(spec.key);
-    whole().dispatchEvent(new CustomEvent("rimebook:refresh", { bubbles: true }));
+    refresh();
   });
   return el("div", { class: "draft-note" }, el("p", {}, text.keptDraft), clear);
 }
 
 /** @param {FormSpec} spec */
 export function saveDraft(spec) {
-  keep(`draft:${spec.key}`, Object.fromEntries(spec.fields().map((field) => [field.name, field.raw()])));
+  keep(
+    `draft:${spec.key}`,
+    Object.fromEntries(spec.fields().map((field) => [field.name, field.raw()])),
+  );
 }
 
 /** @param {Field[]} fields @param {Record<string, string>} kept */
@@ -159,10 +175,22 @@ export function busy(button, words, on) {
 export function tell(spec, said, problem) {
   const { left, first } = spread(spec.fields(), problem.errors ?? []);
   const { what, then } = inWords(problem, "book");
-  show(said, el("div", { class: "problem", role: "alert" }, el("p", { class: "problem-what" }, what),
-    then && el("p", {}, then),
-    left.length > 0 && el("ul", {}, left.map((one) => el("li", {}, `${one.field}: ${one.message}`))),
-    problem.code === "id-reused" && reusedWays(spec, said)));
+  show(
+    said,
+    el(
+      "div",
+      { class: "problem", role: "alert" },
+      el("p", { class: "problem-what" }, what),
+      then && el("p", {}, then),
+      left.length > 0 &&
+        el(
+          "ul",
+          {},
+          left.map((one) => el("li", {}, `${one.field}: ${one.message}`)),
+        ),
+      problem.code === "id-reused" && reusedWays(spec, said),
+    ),
+  );
   if (first) first.focus();
   else said.focus();
 }

@@ -2,7 +2,14 @@
 
 import { COLOUR_NAMES } from "../logic/marks.js";
 import { el } from "./dom.js";
-import { areaField, dayField, momentField, numberField, suggestField, textField } from "./fields.js";
+import {
+  areaField,
+  dayField,
+  momentField,
+  numberField,
+  suggestField,
+  textField,
+} from "./fields.js";
 import { disclosure } from "./page.js";
 import { thawField } from "./thaw_field.js";
 
@@ -40,21 +47,85 @@ const text = {
 export function freezeFields(start) {
   const percent = { unit: "%", least: 0, most: 100 };
   return {
-    collectedAt: momentField({ name: "collected_at", label: text.collectedAt, required: true, value: start.collectedAt }),
-    volume: numberField({ name: "collection.volume_ml", label: text.volume, unit: "mL", required: true, moreThan: 0 }),
-    concentration: numberField({ name: "collection.concentration_million_per_ml", label: text.concentration, unit: "million per mL", required: true, moreThan: 0 }),
-    motility: numberField({ name: "collection.progressive_motility_percent", label: text.motility, required: true, ...percent }),
-    strawVolume: numberField({ name: "straw.volume_ml", label: text.strawVolume, unit: "mL", required: true, moreThan: 0, value: String(start.strawVolume ?? "0.5") }),
-    strawConcentration: numberField({ name: "straw.concentration_million_per_ml", label: text.strawConcentration, unit: "million per mL", required: true, moreThan: 0 }),
-    recovery: numberField({ name: "recovery_percent", label: text.recovery, hint: text.recoveryHint, unit: "%", moreThan: 0, most: 100 }),
+    collectedAt: momentField({
+      name: "collected_at",
+      label: text.collectedAt,
+      required: true,
+      value: start.collectedAt,
+    }),
+    volume: numberField({
+      name: "collection.volume_ml",
+      label: text.volume,
+      unit: "mL",
+      required: true,
+      moreThan: 0,
+    }),
+    concentration: numberField({
+      name: "collection.concentration_million_per_ml",
+      label: text.concentration,
+      unit: "million per mL",
+      required: true,
+      moreThan: 0,
+    }),
+    motility: numberField({
+      name: "collection.progressive_motility_percent",
+      label: text.motility,
+      required: true,
+      ...percent,
+    }),
+    strawVolume: numberField({
+      name: "straw.volume_ml",
+      label: text.strawVolume,
+      unit: "mL",
+      required: true,
+      moreThan: 0,
+      value: String(start.strawVolume ?? "0.5"),
+    }),
+    strawConcentration: numberField({
+      name: "straw.concentration_million_per_ml",
+      label: text.strawConcentration,
+      unit: "million per mL",
+      required: true,
+      moreThan: 0,
+    }),
+    recovery: numberField({
+      name: "recovery_percent",
+      label: text.recovery,
+      hint: text.recoveryHint,
+      unit: "%",
+      moreThan: 0,
+      most: 100,
+    }),
     extender: textField({ name: "extender", label: text.extender }),
-    straws: numberField({ name: "straws", label: text.stored, required: true, whole: true, least: 0, value: start.straws ? String(start.straws) : undefined }),
+    straws: numberField({
+      name: "straws",
+      label: text.stored,
+      required: true,
+      whole: true,
+      least: 0,
+      value: start.straws ? String(start.straws) : undefined,
+    }),
     spoiled: numberField({ name: "straws_spoiled", label: text.spoiled, whole: true, least: 0 }),
     tested: numberField({ name: "straws_tested", label: text.tested, whole: true, least: 0 }),
-    postThaw: numberField({ name: "post_thaw.progressive_motility_percent", label: text.postThawMotility, ...percent }),
-    minutes: numberField({ name: "post_thaw.minutes", label: text.minutes, unit: "minutes", whole: true, least: 0 }),
+    postThaw: numberField({
+      name: "post_thaw.progressive_motility_percent",
+      label: text.postThawMotility,
+      ...percent,
+    }),
+    minutes: numberField({
+      name: "post_thaw.minutes",
+      label: text.minutes,
+      unit: "minutes",
+      whole: true,
+      least: 0,
+    }),
     thaw: thawField(),
-    colour: suggestField({ name: "straw_colour", label: text.colour, value: start.colour ?? undefined, suggestions: COLOUR_NAMES }),
+    colour: suggestField({
+      name: "straw_colour",
+      label: text.colour,
+      value: start.colour ?? undefined,
+      suggestions: COLOUR_NAMES,
+    }),
     where: textField({ name: "collected_where", label: text.where, hint: text.whereHint }),
     approval: textField({ name: "approval_number", label: text.approval }),
     hold: dayField({ name: "hold_until", label: text.hold, hint: text.holdHint }),
@@ -72,11 +143,31 @@ function group(legend, ...content) {
  * @param {{who: Node, figures: Node, places: Node}} others
  */
 export function freezeLayout(f, { who, figures, places }) {
-  const pair = (/** @type {import("./fields.js").Field[]} */ ...fields) => el("div", { class: "pair" }, fields.map((one) => one.node));
+  const pair = (/** @type {import("./fields.js").Field[]} */ ...fields) =>
+    el(
+      "div",
+      { class: "pair" },
+      fields.map((one) => one.node),
+    );
   return [
-    group(text.collection, who, f.collectedAt.node, pair(f.volume, f.concentration), f.motility.node),
-    group(text.straws, pair(f.strawVolume, f.strawConcentration), f.recovery.node, pair(f.extender, f.colour)),
-    group(text.postThaw, el("p", { class: "hint" }, text.postThawHint), pair(f.postThaw, f.minutes)),
+    group(
+      text.collection,
+      who,
+      f.collectedAt.node,
+      pair(f.volume, f.concentration),
+      f.motility.node,
+    ),
+    group(
+      text.straws,
+      pair(f.strawVolume, f.strawConcentration),
+      f.recovery.node,
+      pair(f.extender, f.colour),
+    ),
+    group(
+      text.postThaw,
+      el("p", { class: "hint" }, text.postThawHint),
+      pair(f.postThaw, f.minutes),
+    ),
     figures,
     group(text.counts, f.straws.node, pair(f.spoiled, f.tested)),
     places,

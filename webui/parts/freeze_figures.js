@@ -27,64 +27,104 @@ const text = {
 
 /** @param {string} name @param {any} value @param {string} [unit] */
 function figure(name, value, unit) {
-  return el("div", { class: "figure" }, el("dt", {}, name), el("dd", {}, value, unit && el("small", {}, ` ${unit}`)));
+  return el(
+    "div",
+    { class: "figure" },
+    el("dt", {}, name),
+    el("dd", {}, value, unit && el("small", {}, ` ${unit}`)),
+  );
 }
 
 /** @param {any} figures @param {number|null} stored */
 function figureList(figures, stored) {
   const shown = (/** @type {any} */ value) => value !== null && value !== undefined;
-  const doses = stored && figures.straws_per_dose ? wholeDoses(stored, figures.straws_per_dose) : figures.doses;
-  return el("dl", { class: "figures" },
+  const doses =
+    stored && figures.straws_per_dose ? wholeDoses(stored, figures.straws_per_dose) : figures.doses;
+  return el(
+    "dl",
+    { class: "figures" },
     figure(text.straws, showNumber(figures.straws_possible)),
     figure(text.volume, showNumber(figures.volume_ml), text.ml),
-    shown(figures.extender_ml) && figures.extender_ml !== figures.volume_ml && figure(text.extender, showNumber(figures.extender_ml), text.ml),
-    figure(text.total, showNumber(figures.total_million, { decimals: 0, down: true }), text.million),
-    shown(figures.progressive_million) && figure(text.progressive, showNumber(figures.progressive_million, { decimals: 0, down: true }), text.million),
-    shown(figures.progressive_million_per_straw) && figure(text.perStraw, showNumber(figures.progressive_million_per_straw, { decimals: 1, down: true }), text.million),
+    shown(figures.extender_ml) &&
+      figures.extender_ml !== figures.volume_ml &&
+      figure(text.extender, showNumber(figures.extender_ml), text.ml),
+    figure(
+      text.total,
+      showNumber(figures.total_million, { decimals: 0, down: true }),
+      text.million,
+    ),
+    shown(figures.progressive_million) &&
+      figure(
+        text.progressive,
+        showNumber(figures.progressive_million, { decimals: 0, down: true }),
+        text.million,
+      ),
+    shown(figures.progressive_million_per_straw) &&
+      figure(
+        text.perStraw,
+        showNumber(figures.progressive_million_per_straw, { decimals: 1, down: true }),
+        text.million,
+      ),
     shown(figures.straws_per_dose) && figure(text.perDose, showNumber(figures.straws_per_dose)),
-    shown(doses) && figure(text.doses, showNumber(doses)));
+    shown(doses) && figure(text.doses, showNumber(doses)),
+  );
 }
 
 /** The part of the request that the calculation takes. @param {any} values @param {string} stallionId */
 function calculationOf(values, stallionId) {
   const { collection, straw, post_thaw, recovery_percent } = values;
-  const complete = collection?.volume_ml && collection?.concentration_million_per_ml
-    && collection?.progressive_motility_percent && straw?.volume_ml && straw?.concentration_million_per_ml;
+  const complete =
+    collection?.volume_ml &&
+    collection?.concentration_million_per_ml &&
+    collection?.progressive_motility_percent &&
+    straw?.volume_ml &&
+    straw?.concentration_million_per_ml;
   if (!complete) return null;
   return {
-    collection, straw,
+    collection,
+    straw,
     ...(post_thaw?.progressive_motility_percent ? { post_thaw } : {}),
     ...(recovery_percent ? { recovery_percent } : {}),
     ...(stallionId ? { stallion_id: stallionId } : {}),
   };
 }
 
-/** @param {any} values  as the local arithmetic takes them */
-function localOf(values) {
-  return freezeFigures({
-    volume_ml: values.collection?.volume_ml,
-    concentration_million_per_ml: values.collection?.concentration_million_per_ml,
-    progressive_motility_percent: values.collection?.progressive_motility_percent,
-    straw_volume_ml: values.straw?.volume_ml,
-    straw_million_per_ml: values.straw?.concentration_million_per_ml,
-    recovery_percent: values.recovery_percent,
-  });
+/** @param {any} values  as the local arithmetic takes them @param {() => any} rule */
+function localOf(values, rule) {
+  return freezeFigures(
+    {
+      volume_ml: values.collection?.volume_ml,
+      concentration_million_per_ml: values.collection?.concentration_million_per_ml,
+      progressive_motility_percent: values.collection?.progressive_motility_percent,
+      straw_volume_ml: values.straw?.volume_ml,
+      straw_million_per_ml: values.straw?.concentration_million_per_ml,
+      recovery_percent: values.recovery_percent,
+      post_thaw_percent: values.post_thaw?.progressive_motility_percent,
+    },
+    rule(),
+  );
 }
 
 /**
- * @param {{fields: import("./fields.js").Field[], stallionId: () => string}} spec
+ * @param {{fields: import("./fields.js").Field[], stallionId: () => string, rule: () => any}} spec
  */
-export function liveFigures({ fields, stallionId }) {
+export function liveFigures({ fields, stallionId, rule }) {
   const place = el("div", {}, el("p", { class: "hint" }, text.waiting));
   const notes = el("div", { class: "form-part" });
-  const node = el("section", { class: "card figures-card", "aria-label": text.title }, el("h2", {}, text.title), place, notes);
+  const node = el(
+    "section",
+    { class: "card figures-card", "aria-label": text.title },
+    el("h2", {}, text.title),
+    place,
+    notes,
+  );
   let turn = 0;
   /** Reckon again; the last one asked wins. */
   const update = async () => {
     turn += 1;
     const mine = turn;
     const { values } = readFields(fields, { quiet: true });
-    const local = localOf(values);
+    const local = localOf(values, rule);
     const asked = calculationOf(values, stallionId());
     if (local.straws_possible !== null) show(place, figureList(local, values.straws ?? null));
     if (!asked) return;
@@ -115,7 +155,10 @@ function putWarnings(fields, warnings, notes) {
     field.warn(told.get(field)?.join(" ") ?? null);
     if (field.read().ok) field.complain(null);
   }
-  show(notes, loose.map((words) => el("p", { class: "field-warning" }, words)));
+  show(
+    notes,
+    loose.map((words) => el("p", { class: "field-warning" }, words)),
+  );
 }
 
 /** @param {import("./fields.js").Field[]} fields @param {any} problem @param {HTMLElement} notes */
@@ -126,5 +169,8 @@ function putProblem(fields, problem, notes) {
   }
   const { left } = spread(fields, problem.errors ?? []);
   const words = problem.errors?.length ? left.map((one) => one.message) : [problem.message];
-  show(notes, words.map((one) => el("p", { class: "problem" }, one)));
+  show(
+    notes,
+    words.map((one) => el("p", { class: "problem" }, one)),
+  );
 }

@@ -12,7 +12,8 @@ import { disclosure, section } from "./page.js";
 
 const text = {
   title: "Hold",
-  held: (/** @type {any} */ b) => `On hold${b.hold_until ? ` until ${showDay(b.hold_until)}` : ""}: ${b.hold_reason ?? "no reason given"}.`,
+  held: (/** @type {any} */ b) =>
+    `On hold${b.hold_until ? ` until ${showDay(b.hold_until)}` : ""}: ${b.hold_reason ?? "no reason given"}.`,
   free: "Not on hold: doses may be planned from it.",
   onlyVet: "A vet or a manager can release it.",
   hold: "Hold this batch",
@@ -43,7 +44,10 @@ function releaseForm(batch) {
 function actForm(batch, { act, fields, submit, done }) {
   const key = `${act}:${batch.id}`;
   return form({
-    key, fields: () => fields, body: fields.map((one) => one.node), submit,
+    key,
+    fields: () => fields,
+    body: fields.map((one) => one.node),
+    submit,
     send: async (values) => {
       await sendAct(key, `/batches/${batch.id}/${act}`, values);
       toast(done);
@@ -55,8 +59,17 @@ function actForm(batch, { act, fields, submit, done }) {
 /** @param {any} batch */
 export function holdPart(batch) {
   if (batch.on_hold) {
-    return section(text.title, el("p", {}, text.held(batch)),
-      iMay("release-hold") ? disclosure(text.release, releaseForm(batch)) : iMay("book") && el("p", { class: "hint" }, text.onlyVet));
+    return section(
+      text.title,
+      el("p", {}, text.held(batch)),
+      iMay("release-hold")
+        ? disclosure(text.release, releaseForm(batch))
+        : iMay("book") && el("p", { class: "hint" }, text.onlyVet),
+    );
   }
-  return section(text.title, el("p", {}, text.free), iMay("book") && disclosure(text.hold, holdForm(batch)));
+  return section(
+    text.title,
+    el("p", {}, text.free),
+    iMay("book") && disclosure(text.hold, holdForm(batch)),
+  );
 }

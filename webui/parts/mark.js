@@ -1,7 +1,7 @@
 /** A stallion's mark: letters on a plate, a pattern round it, the colour of his straws below both. */
 
 import { colourOf, inkOn } from "../logic/marks.js";
-import { el, svg } from "./dom.js";
+import { svg } from "./dom.js";
 
 /** Lines and dots of each pattern on a 40 x 40 field. */
 const STROKES = {
@@ -18,7 +18,9 @@ const STROKES = {
 /** @param {string} pattern @param {string} ink */
 function drawPattern(pattern, ink) {
   if (pattern === "dots") {
-    return [5, 15, 25, 35].flatMap((x) => [5, 35].map((y) => svg("circle", { cx: x, cy: y, r: 2.6, fill: ink })));
+    return [5, 15, 25, 35].flatMap((x) =>
+      [5, 35].map((y) => svg("circle", { cx: x, cy: y, r: 2.6, fill: ink })),
+    );
   }
   const path = STROKES[/** @type {keyof typeof STROKES} */ (pattern)];
   return path ? [svg("path", { d: path, stroke: ink, "stroke-width": 2.2, fill: "none" })] : [];
@@ -31,11 +33,17 @@ function drawPattern(pattern, ink) {
  */
 export function markBadge(mark, { small = false, named = false, colour } = {}) {
   const ground = colourOf(colour ?? mark?.colour);
-  const node = svg("svg", {
-    class: `mark ${small ? "mark-small" : ""}`, viewBox: "0 0 40 40",
-    role: named ? "img" : null, "aria-hidden": named ? null : "true",
-    "aria-label": named ? mark?.name : null,
-  }, markShapes(mark, ground));
+  const node = svg(
+    "svg",
+    {
+      class: `mark ${small ? "mark-small" : ""}`,
+      viewBox: "0 0 40 40",
+      role: named ? "img" : null,
+      "aria-hidden": named ? null : "true",
+      "aria-label": named ? mark?.name : null,
+    },
+    markShapes(mark, ground),
+  );
   return node;
 }
 
@@ -47,11 +55,17 @@ export function markShapes(mark, ground) {
     svg("g", {}, drawPattern(mark?.pattern ?? "plain", inkOn(ground))),
     svg("rect", { width: 39, height: 39, x: 0.5, y: 0.5, rx: 5, fill: "none", stroke: "#14213a" }),
     svg("rect", { x: 5, y: 11, width: 30, height: 18, rx: 3, fill: "#ffffff" }),
-    svg("text", { x: 20, y: 25.5, "text-anchor": "middle", "font-size": 14, "font-weight": 700, fill: "#14213a" }, letters),
+    svg(
+      "text",
+      {
+        x: 20,
+        y: 25.5,
+        "text-anchor": "middle",
+        "font-size": 14,
+        "font-weight": 700,
+        fill: "#14213a",
+      },
+      letters,
+    ),
   ];
-}
-
-/** Mark and name together. @param {Mark|undefined} mark @param {string} name @param {string|null} [colour] */
-export function markedName(mark, name, colour) {
-  return el("span", { class: "marked" }, markBadge(mark, { small: true, colour }), ` ${name}`);
 }

@@ -21,13 +21,21 @@ export function outcomeForm(insemination) {
   const fields = [
     dayField({ name: "checked_on", label: text.day, required: true, value: today() }),
     choiceField({
-      name: "pregnant", label: text.result, required: true,
-      options: [{ value: "yes", text: text.yes }, { value: "no", text: text.no }],
+      name: "pregnant",
+      label: text.result,
+      required: true,
+      options: [
+        { value: "yes", text: text.yes },
+        { value: "no", text: text.no },
+      ],
     }),
   ];
   const key = `outcome:${insemination.id}`;
   return form({
-    key, fields: () => fields, body: fields.map((one) => one.node), submit: text.submit,
+    key,
+    fields: () => fields,
+    body: fields.map((one) => one.node),
+    submit: text.submit,
     send: async (values) => {
       const body = { checked_on: values.checked_on, pregnant: values.pregnant === "yes" };
       await sendAct(key, `/inseminations/${insemination.id}/outcome`, body);

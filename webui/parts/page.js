@@ -20,7 +20,13 @@ export function page({ title, lead, back, kind = "" }, ...content) {
   return el(
     "article",
     { class: `page ${kind}` },
-    back && el("a", { class: "back", href: back.href }, el("span", { "aria-hidden": "true" }, "← "), back.text),
+    back &&
+      el(
+        "a",
+        { class: "back", href: back.href },
+        el("span", { "aria-hidden": "true" }, "← "),
+        back.text,
+      ),
     el("h1", { tabindex: "-1" }, title),
     lead && el("p", { class: "lead" }, lead),
     ...content,
@@ -34,9 +40,14 @@ export function section(title, ...content) {
 
 /** A short list of named facts; empty ones are left out. @param {[string, import("./dom.js").Children][]} facts */
 export function factList(facts) {
-  const shown = facts.filter(([, value]) => value !== null && value !== undefined && value !== "" && value !== false);
-  return el("dl", { class: "facts" }, shown.map(([name, value]) =>
-    el("div", {}, el("dt", {}, name), el("dd", {}, value))));
+  const shown = facts.filter(
+    ([, value]) => value !== null && value !== undefined && value !== "" && value !== false,
+  );
+  return el(
+    "dl",
+    { class: "facts" },
+    shown.map(([name, value]) => el("div", {}, el("dt", {}, name), el("dd", {}, value))),
+  );
 }
 
 /**
@@ -44,8 +55,12 @@ export function factList(facts) {
  * @param {string} text @param {{href: string, text: string}|null} [next]
  */
 export function empty(text, next = null) {
-  return el("div", { class: "empty" }, el("p", {}, text),
-    next && el("a", { class: "button", href: next.href }, next.text));
+  return el(
+    "div",
+    { class: "empty" },
+    el("p", {}, text),
+    next && el("a", { class: "button", href: next.href }, next.text),
+  );
 }
 
 /** @param {{href: string, text: string, kind?: "primary"|"quiet"|"danger"}} target */
@@ -60,21 +75,12 @@ export function badge(text, kind = "plain") {
 
 /** @param {string} title @param {...import("./dom.js").Children} content */
 export function disclosure(title, ...content) {
-  return el("details", { class: "more" }, el("summary", {}, title),
-    el("div", { class: "more-body" }, ...content));
-}
-
-/**
- * A table that becomes a list of cards on a narrow screen, so that nothing scrolls sideways.
- * @param {{caption: string, columns: string[], rows: import("./dom.js").Children[][],
- *   hideCaption?: boolean}} table
- */
-export function dataTable({ caption, columns, rows, hideCaption = false }) {
-  return el("table", { class: "table" },
-    el("caption", { class: hideCaption ? "unseen" : "" }, caption),
-    el("thead", {}, el("tr", {}, columns.map((name) => el("th", { scope: "col" }, name)))),
-    el("tbody", {}, rows.map((row) => el("tr", {}, row.map((cell, i) =>
-      el("td", { "data-label": columns[i] }, cell))))));
+  return el(
+    "details",
+    { class: "more" },
+    el("summary", {}, title),
+    el("div", { class: "more-body" }, ...content),
+  );
 }
 
 /**
@@ -85,7 +91,11 @@ export function dataTable({ caption, columns, rows, hideCaption = false }) {
 export async function growingList({ load, row, none, label }) {
   const first = await load(undefined);
   if (!first.items.length) return none;
-  const rows = el("ul", { class: "rows", "aria-label": label }, first.items.map((item) => el("li", {}, row(item))));
+  const rows = el(
+    "ul",
+    { class: "rows", "aria-label": label },
+    first.items.map((item) => el("li", {}, row(item))),
+  );
   const foot = el("div", { class: "list-foot" });
   const more = (/** @type {string|null|undefined} */ next) => {
     if (!next) return show(foot);
@@ -113,10 +123,18 @@ export async function growingList({ load, row, none, label }) {
  * @param {{href: string, title: import("./dom.js").Children, detail?: import("./dom.js").Children,
  *   end?: import("./dom.js").Children, mark?: Node|null}} row */
 export function rowLink({ href, title, detail, end, mark }) {
-  return el("a", { class: "row", href }, mark ?? null,
-    el("span", { class: "row-text" }, el("span", { class: "row-title" }, title),
-      detail && el("span", { class: "row-detail" }, detail)),
-    end && el("span", { class: "row-end" }, end));
+  return el(
+    "a",
+    { class: "row", href },
+    mark ?? null,
+    el(
+      "span",
+      { class: "row-text" },
+      el("span", { class: "row-title" }, title),
+      detail && el("span", { class: "row-detail" }, detail),
+    ),
+    end && el("span", { class: "row-end" }, end),
+  );
 }
 
 /** @param {number} count */

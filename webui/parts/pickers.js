@@ -18,10 +18,19 @@ const text = {
 };
 
 /** @param {{name?: string, value?: string, none?: string}} [options] */
-export async function stallionField({ name = "stallion_id", value, none = text.chooseStallion } = {}) {
+export async function stallionField({
+  name = "stallion_id",
+  value,
+  none = text.chooseStallion,
+} = {}) {
   const stallions = await all("/stallions");
   const field = selectField({
-    name, label: text.stallion, required: true, none, missing: `${text.chooseStallion}.`, value,
+    name,
+    label: text.stallion,
+    required: true,
+    none,
+    missing: `${text.chooseStallion}.`,
+    value,
     options: stallions.map((one) => ({ value: one.id, text: one.name })),
   });
   return { field, stallions };
@@ -33,13 +42,30 @@ export async function stallionField({ name = "stallion_id", value, none = text.c
  */
 export function mareField() {
   const group = freshId("mare");
-  const searchInput = el("input", { type: "text", id: freshId("mare-search"), autocomplete: "off", spellcheck: "false" });
+  const searchInput = el("input", {
+    type: "text",
+    id: freshId("mare-search"),
+    autocomplete: "off",
+    spellcheck: "false",
+  });
   const results = el("div", { class: "choices-list", "aria-live": "polite" });
-  const ueln = textField({ name: "mare.ueln", label: text.ueln, hint: text.uelnHint, props: { autocapitalize: "characters" } });
+  const ueln = textField({
+    name: "mare.ueln",
+    label: text.ueln,
+    hint: text.uelnHint,
+    props: { autocapitalize: "characters" },
+  });
   const owner = textField({ name: "mare.owner", label: text.owner });
   const extra = el("div", { class: "form-part", hidden: true }, ueln.node, owner.node);
-  const node = el("fieldset", { class: "field" }, el("legend", {}, text.mare),
-    el("label", { for: searchInput.id, class: "hint" }, text.mareSearch), searchInput, results, extra);
+  const node = el(
+    "fieldset",
+    { class: "field" },
+    el("legend", {}, text.mare),
+    el("label", { for: searchInput.id, class: "hint" }, text.mareSearch),
+    searchInput,
+    results,
+    extra,
+  );
   const said = messages(searchInput);
   searchInput.setAttribute("aria-describedby", said.ids.join(" "));
   node.append(...said.nodes);
@@ -50,7 +76,11 @@ export function mareField() {
     chosen = value;
     extra.hidden = value !== "new";
   };
-  const draw = () => show(results, offered.map((one) => mareRow(group, one, chosen, choose)));
+  const draw = () =>
+    show(
+      results,
+      offered.map((one) => mareRow(group, one, chosen, choose)),
+    );
   const look = async () => {
     const typed = searchInput.value.trim();
     const found = await findMares(typed);
@@ -61,8 +91,19 @@ export function mareField() {
   };
   searchInput.addEventListener("input", debounce(look, 250));
   return {
-    name: "mare", node, complain: said.complain, warn: said.warn, focus: () => searchInput.focus(),
-    raw: () => JSON.stringify({ chosen, offered, name: searchInput.value, ueln: ueln.raw(), owner: owner.raw() }),
+    name: "mare",
+    node,
+    complain: said.complain,
+    warn: said.warn,
+    focus: () => searchInput.focus(),
+    raw: () =>
+      JSON.stringify({
+        chosen,
+        offered,
+        name: searchInput.value,
+        ueln: ueln.raw(),
+        owner: owner.raw(),
+      }),
     setRaw(kept) {
       const was = JSON.parse(kept);
       searchInput.value = was.name;
@@ -74,12 +115,23 @@ export function mareField() {
     },
     read() {
       if (!chosen) return { ok: false, message: text.mareMissing };
-      if (chosen !== "new") return { ok: true, value: { mare_id: chosen, name: offered.find((one) => one.id === chosen)?.name } };
+      if (chosen !== "new")
+        return {
+          ok: true,
+          value: { mare_id: chosen, name: offered.find((one) => one.id === chosen)?.name },
+        };
       const [u, o] = [ueln.read(), owner.read()];
-      return { ok: true, value: { name: searchInput.value.trim(), mare: {
-        name: searchInput.value.trim(),
-        ...(u.ok && u.value ? { ueln: u.value } : {}), ...(o.ok && o.value ? { owner: o.value } : {}),
-      } } };
+      return {
+        ok: true,
+        value: {
+          name: searchInput.value.trim(),
+          mare: {
+            name: searchInput.value.trim(),
+            ...(u.ok && u.value ? { ueln: u.value } : {}),
+            ...(o.ok && o.value ? { owner: o.value } : {}),
+          },
+        },
+      };
     },
   };
 }
@@ -87,10 +139,20 @@ export function mareField() {
 /** @param {string} group @param {{id: string|null, name: string, hint: string}} one @param {string} chosen @param {(value: string) => void} choose */
 function mareRow(group, one, chosen, choose) {
   const value = one.id ?? "new";
-  const input = el("input", { type: "radio", name: group, value, id: freshId("radio"), checked: value === chosen });
+  const input = el("input", {
+    type: "radio",
+    name: group,
+    value,
+    id: freshId("radio"),
+    checked: value === chosen,
+  });
   input.addEventListener("change", () => choose(value));
-  return el("label", { class: "choice", for: input.id }, input,
-    el("span", {}, one.name, one.hint && el("span", { class: "hint" }, one.hint)));
+  return el(
+    "label",
+    { class: "choice", for: input.id },
+    input,
+    el("span", {}, one.name, one.hint && el("span", { class: "hint" }, one.hint)),
+  );
 }
 
 /** Mares that fit, and a new one of that name; a new one alone when nobody answers. @param {string} typed */
@@ -103,7 +165,11 @@ async function findMares(typed) {
 
 /** @param {any} mare */
 function mareOffer(mare) {
-  return { id: mare.id, name: mare.name, hint: [mare.ueln, mare.owner].filter(Boolean).join(" · ") };
+  return {
+    id: mare.id,
+    name: mare.name,
+    hint: [mare.ueln, mare.owner].filter(Boolean).join(" · "),
+  };
 }
 
 /** Wait until typing pauses. @param {() => void} work @param {number} ms */

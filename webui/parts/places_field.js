@@ -16,14 +16,16 @@ const text = {
   goblet: "Goblet",
   straws: "Straws",
   choose: "Choose a goblet",
-  free: (/** @type {any} */ goblet) => `${goblet.address} · ${goblet.free} free${goblet.quarantine ? " · quarantine" : ""}`,
+  free: (/** @type {any} */ goblet) =>
+    `${goblet.address} · ${goblet.free} free${goblet.quarantine ? " · quarantine" : ""}`,
   removeName: (/** @type {string} */ address) => `Remove the place ${address}`,
   add: "Add a place",
   propose: "Propose places again",
   fits: (/** @type {number} */ placed) => `All ${plural(placed, "straw")} have a place.`,
   missing: (/** @type {number} */ count) => `${plural(count, "straw")} without a place yet.`,
   over: (/** @type {number} */ count) => `${plural(count, "straw")} too many in these places.`,
-  noRoom: (/** @type {number} */ count) => `There is no room for ${plural(count, "straw")}. Free a goblet, or set up another.`,
+  noRoom: (/** @type {number} */ count) =>
+    `There is no room for ${plural(count, "straw")}. Free a goblet, or set up another.`,
   unset: "Choose a goblet in every row, or remove the row.",
   none: "No place yet. Propose them, or add one.",
 };
@@ -47,19 +49,36 @@ export function placesField({ goblets, wanted }) {
   const why = el("p", { class: "hint" }, text.first);
   const add = el("button", { type: "button", class: "button" }, text.add);
   const again = el("button", { type: "button", class: "button" }, text.propose);
-  const node = el("fieldset", { class: "fieldset" }, el("legend", {}, text.legend), why, list, sum,
-    el("div", { class: "ways" }, again, add));
+  const node = el(
+    "fieldset",
+    { class: "fieldset" },
+    el("legend", {}, text.legend),
+    why,
+    list,
+    sum,
+    el("div", { class: "ways" }, again, add),
+  );
   const said = messages(node);
   node.append(...said.nodes);
   const placed = () => rows.reduce((total, row) => total + countOf(row.straws), 0);
-  const tell = () => { sum.textContent = rows.length ? balance(wanted().straws - placed(), placed()) : ""; };
-  const changed = () => { touched = true; tell(); };
+  const tell = () => {
+    sum.textContent = rows.length ? balance(wanted().straws - placed(), placed()) : "";
+  };
+  const changed = () => {
+    touched = true;
+    tell();
+  };
   const draw = () => {
-    show(list, rows.map((row) => placeRow(row, goblets, changed, () => {
-      rows = rows.filter((one) => one !== row);
-      touched = true;
-      draw();
-    })));
+    show(
+      list,
+      rows.map((row) =>
+        placeRow(row, goblets, changed, () => {
+          rows = rows.filter((one) => one !== row);
+          touched = true;
+          draw();
+        }),
+      ),
+    );
     tell();
   };
   add.addEventListener("click", () => {
@@ -71,11 +90,15 @@ export function placesField({ goblets, wanted }) {
   const propose = async (/** @type {boolean} */ asked) => {
     const { straws, stallion_id, batch_id } = wanted();
     if ((touched && !asked) || !straws || !stallion_id) return tell();
-    const found = await get(`/goblets/free${search({ straws, stallion_id, batch_id })}`).catch(() => null);
+    const found = await get(`/goblets/free${search({ straws, stallion_id, batch_id })}`).catch(
+      () => null,
+    );
     if (!found || wanted().straws !== straws) return tell();
     touched = false;
     rows = found.placements.map((/** @type {any} */ one) => ({
-      goblet_id: one.goblet_id, straws: String(one.straws), why: one.why,
+      goblet_id: one.goblet_id,
+      straws: String(one.straws),
+      why: one.why,
     }));
     why.hidden = true;
     said.complain(found.missing_straws ? text.noRoom(found.missing_straws) : null);
@@ -83,7 +106,11 @@ export function placesField({ goblets, wanted }) {
   };
   again.addEventListener("click", () => propose(true));
   return {
-    name: "placements", node, complain: said.complain, warn: said.warn, propose,
+    name: "placements",
+    node,
+    complain: said.complain,
+    warn: said.warn,
+    propose,
     focus: () => (list.querySelector("select") ?? again).focus(),
     raw: () => JSON.stringify({ rows, touched }),
     setRaw(/** @type {string} */ kept) {
@@ -103,7 +130,10 @@ function readRows(rows, straws) {
   const left = straws - used.reduce((total, row) => total + countOf(row.straws), 0);
   if (!used.length && straws) return { ok: false, message: text.none };
   if (left !== 0) return { ok: false, message: balance(left, straws) };
-  return { ok: true, value: used.map((row) => ({ goblet_id: row.goblet_id, straws: countOf(row.straws) })) };
+  return {
+    ok: true,
+    value: used.map((row) => ({ goblet_id: row.goblet_id, straws: countOf(row.straws) })),
+  };
 }
 
 /** @param {number} left @param {number} placed */
@@ -114,13 +144,28 @@ function balance(left, placed) {
 
 /** @param {Row} row @param {any[]} goblets @param {() => void} changed @param {() => void} remove */
 function placeRow(row, goblets, changed, remove) {
-  const select = el("select", { id: freshId("goblet") }, el("option", { value: "" }, text.choose),
-    goblets.filter((one) => one.free > 0 || one.id === row.goblet_id)
-      .map((one) => el("option", { value: one.id }, text.free(one))));
+  const select = el(
+    "select",
+    { id: freshId("goblet") },
+    el("option", { value: "" }, text.choose),
+    goblets
+      .filter((one) => one.free > 0 || one.id === row.goblet_id)
+      .map((one) => el("option", { value: one.id }, text.free(one))),
+  );
   select.value = row.goblet_id;
-  const straws = el("input", { type: "text", inputmode: "numeric", autocomplete: "off", id: freshId("straws"), value: row.straws });
+  const straws = el("input", {
+    type: "text",
+    inputmode: "numeric",
+    autocomplete: "off",
+    id: freshId("straws"),
+    value: row.straws,
+  });
   const address = goblets.find((one) => one.id === row.goblet_id)?.address ?? "";
-  const button = el("button", { type: "button", class: "button", "aria-label": text.removeName(address) }, "×");
+  const button = el(
+    "button",
+    { type: "button", class: "button", "aria-label": text.removeName(address) },
+    "×",
+  );
   const why = el("p", { class: "hint" }, row.why ?? "");
   select.addEventListener("change", () => {
     row.goblet_id = select.value;
@@ -128,12 +173,19 @@ function placeRow(row, goblets, changed, remove) {
     why.textContent = "";
     changed();
   });
-  straws.addEventListener("input", () => { row.straws = straws.value; changed(); });
+  straws.addEventListener("input", () => {
+    row.straws = straws.value;
+    changed();
+  });
   button.addEventListener("click", remove);
-  return el("div", { class: "edit-row edit-row-place" },
+  return el(
+    "div",
+    { class: "edit-row edit-row-place" },
     el("div", { class: "field" }, el("label", { for: select.id }, text.goblet), select),
-    el("div", { class: "field" }, el("label", { for: straws.id }, text.straws), straws), button,
-    row.why && why);
+    el("div", { class: "field" }, el("label", { for: straws.id }, text.straws), straws),
+    button,
+    row.why && why,
+  );
 }
 
 /**
@@ -142,10 +194,21 @@ function placeRow(row, goblets, changed, remove) {
  */
 export function gobletsWithRoom(tanks, stock) {
   const inside = new Map();
-  for (const item of stock) inside.set(item.goblet_id, (inside.get(item.goblet_id) ?? 0) + item.straws);
-  return tanks.filter((tank) => !tank.retired_at).flatMap((tank) =>
-    tank.canisters.filter((/** @type {any} */ one) => !one.retired_at).flatMap((/** @type {any} */ canister) =>
-      canister.goblets.filter((/** @type {any} */ one) => !one.retired_at).map((/** @type {any} */ goblet) => ({
-        ...goblet, quarantine: tank.quarantine, free: goblet.capacity_straws - (inside.get(goblet.id) ?? 0),
-      }))));
+  for (const item of stock)
+    inside.set(item.goblet_id, (inside.get(item.goblet_id) ?? 0) + item.straws);
+  return tanks
+    .filter((tank) => !tank.retired_at)
+    .flatMap((tank) =>
+      tank.canisters
+        .filter((/** @type {any} */ one) => !one.retired_at)
+        .flatMap((/** @type {any} */ canister) =>
+          canister.goblets
+            .filter((/** @type {any} */ one) => !one.retired_at)
+            .map((/** @type {any} */ goblet) => ({
+              ...goblet,
+              quarantine: tank.quarantine,
+              free: goblet.capacity_straws - (inside.get(goblet.id) ?? 0),
+            })),
+        ),
+    );
 }

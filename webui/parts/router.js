@@ -63,7 +63,9 @@ async function contentOf(app, match, signal) {
   } catch (problem) {
     if (signal.aborted) return "";
     const again = el("button", { type: "button", class: "button" }, text.again);
-    again.addEventListener("click", () => window.dispatchEvent(new CustomEvent("rimebook:refresh")));
+    again.addEventListener("click", () =>
+      window.dispatchEvent(new CustomEvent("rimebook:refresh")),
+    );
     return page({ title: text.failed }, problemBox(problem), again);
   }
 }

@@ -21,16 +21,29 @@ export function rowsField(spec) {
   let rows = spec.start.map((row) => ({ ...row }));
   const list = el("div", { class: "form-part" });
   const add = el("button", { type: "button", class: "button" }, spec.add);
-  const node = el("fieldset", { class: "fieldset" }, el("legend", {}, spec.legend), el("p", { class: "hint" }, spec.hint), list, add);
+  const node = el(
+    "fieldset",
+    { class: "fieldset" },
+    el("legend", {}, spec.legend),
+    el("p", { class: "hint" }, spec.hint),
+    list,
+    add,
+  );
   const said = messages(node);
   node.append(...said.nodes);
   const changed = () => node.dispatchEvent(new Event("input", { bubbles: true }));
-  const draw = () => show(list, rows.map((row, i) => rowNode(spec.columns, row, i, () => {
-    rows = rows.filter((one) => one !== row);
-    draw();
-    changed();
-    add.focus();
-  })));
+  const draw = () =>
+    show(
+      list,
+      rows.map((row, i) =>
+        rowNode(spec.columns, row, i, () => {
+          rows = rows.filter((one) => one !== row);
+          draw();
+          changed();
+          add.focus();
+        }),
+      ),
+    );
   add.addEventListener("click", () => {
     rows = [...rows, Object.fromEntries(spec.columns.map((column) => [column.key, ""]))];
     draw();
@@ -38,7 +51,10 @@ export function rowsField(spec) {
   });
   draw();
   return {
-    name: spec.name, node, complain: said.complain, warn: said.warn,
+    name: spec.name,
+    node,
+    complain: said.complain,
+    warn: said.warn,
     focus: () => (list.querySelector("input") ?? add).focus(),
     raw: () => JSON.stringify(rows),
     setRaw(kept) {
@@ -47,7 +63,8 @@ export function rowsField(spec) {
     },
     read() {
       const read = rows.map((row) => readRow(spec.columns, row));
-      if (read.some((row) => row === null) || rows.length < (spec.least ?? 0)) return { ok: false, message: spec.wrong };
+      if (read.some((row) => row === null) || rows.length < (spec.least ?? 0))
+        return { ok: false, message: spec.wrong };
       return { ok: true, value: spec.value(/** @type {any} */ (read)) };
     },
   };
@@ -70,12 +87,27 @@ function readRow(columns, row) {
 function rowNode(columns, row, at, remove) {
   const cells = columns.map(({ key, label, whole }) => {
     const input = el("input", {
-      type: "text", inputmode: whole ? "numeric" : "decimal", autocomplete: "off", id: freshId("cell"), value: row[key],
+      type: "text",
+      inputmode: whole ? "numeric" : "decimal",
+      autocomplete: "off",
+      id: freshId("cell"),
+      value: row[key],
     });
-    input.addEventListener("input", () => { row[key] = input.value; });
+    input.addEventListener("input", () => {
+      row[key] = input.value;
+    });
     return el("div", { class: "field" }, el("label", { for: input.id }, label), input);
   });
-  const button = el("button", { type: "button", class: "button", "aria-label": text.removeName(at + 1) }, "×");
+  const button = el(
+    "button",
+    { type: "button", class: "button", "aria-label": text.removeName(at + 1) },
+    "×",
+  );
   button.addEventListener("click", remove);
-  return el("div", { class: columns.length > 2 ? "edit-row edit-row-many" : "edit-row" }, cells, button);
+  return el(
+    "div",
+    { class: columns.length > 2 ? "edit-row edit-row-many" : "edit-row" },
+    cells,
+    button,
+  );
 }

@@ -21,8 +21,13 @@ const ICON = { done: "✓", check: "?", refused: "✕" };
 /** @param {ScanSpec} spec */
 export function scanField(spec) {
   const input = el("input", {
-    type: "text", id: freshId("scan"), autocomplete: "off", autocapitalize: "characters",
-    spellcheck: "false", enterkeyhint: "done", maxlength: 60,
+    type: "text",
+    id: freshId("scan"),
+    autocomplete: "off",
+    autocapitalize: "characters",
+    spellcheck: "false",
+    enterkeyhint: "done",
+    maxlength: 60,
   });
   const said = el("p", { class: "scan-said", id: freshId("said") });
   input.setAttribute("aria-describedby", said.id);
@@ -30,13 +35,20 @@ export function scanField(spec) {
   const take = () => takeCode(spec, input, said);
   button.addEventListener("click", take);
   input.addEventListener("keydown", (event) => {
-    const ends = event.key === "Enter" || (event.key === "Tab" && !event.shiftKey && input.value.trim());
+    const ends =
+      event.key === "Enter" || (event.key === "Tab" && !event.shiftKey && input.value.trim());
     if (!ends) return;
     event.preventDefault();
     take();
   });
-  const node = el("div", { class: "field" }, el("label", { for: input.id }, spec.label),
-    spec.hint && el("p", { class: "hint" }, spec.hint), el("div", { class: "scan" }, input, button), said);
+  const node = el(
+    "div",
+    { class: "field" },
+    el("label", { for: input.id }, spec.label),
+    spec.hint && el("p", { class: "hint" }, spec.hint),
+    el("div", { class: "scan" }, input, button),
+    said,
+  );
   return { node, focus: () => input.focus() };
 }
 
@@ -45,7 +57,10 @@ async function takeCode(spec, input, said) {
   const typed = input.value;
   const read = readCode(typed);
   if (!read.ok) {
-    tellScan(said, { kind: "refused", text: `${typed.trim() ? `“${typed.trim()}”: ` : ""}${misreadInWords(read)}` });
+    tellScan(said, {
+      kind: "refused",
+      text: `${typed.trim() ? `“${typed.trim()}”: ` : ""}${misreadInWords(read)}`,
+    });
     input.select();
     return;
   }

@@ -8,11 +8,13 @@ import { form } from "./form.js";
 const text = {
   username: "User name",
   password: "Password or one-time code",
-  passwordHint: "If you were given a one-time code, type it here. You then choose a password of your own.",
+  passwordHint:
+    "If you were given a one-time code, type it here. You then choose a password of your own.",
   signIn: "Sign in",
   wrong: "User name and password do not fit together. Look at both; capital letters count.",
   newPassword: "Your new password",
-  newPasswordHint: "A sentence of four or more words is easy to keep and hard to guess. At least 12 characters.",
+  newPasswordHint:
+    "A sentence of four or more words is easy to keep and hard to guess. At least 12 characters.",
   twice: "The same again",
   notSame: "The two are not the same. Type the new password twice.",
   setPassword: "Save the password and go on",
@@ -36,15 +38,24 @@ export function signInForm({ username, done }) {
 /** @param {{username?: string, done: () => void, choose: () => void}} options */
 function credentials({ username, done, choose }) {
   const name = textField({
-    name: "username", label: text.username, required: true, value: username,
+    name: "username",
+    label: text.username,
+    required: true,
+    value: username,
     props: { autocomplete: "username", autocapitalize: "none", spellcheck: "false" },
   });
   const password = passwordField({
-    name: "password", label: text.password, hint: text.passwordHint, required: true,
+    name: "password",
+    label: text.password,
+    hint: text.passwordHint,
+    required: true,
     autocomplete: "current-password",
   });
   const built = form({
-    key: "sign-in", draft: false, fields: () => [name, password], body: [name.node, password.node],
+    key: "sign-in",
+    draft: false,
+    fields: () => [name, password],
+    body: [name.node, password.node],
     submit: text.signIn,
     send: async (values) => {
       const state = await signIn(values.username, values.password);
@@ -65,7 +76,10 @@ function credentials({ username, done, choose }) {
 function firstPassword(done) {
   const fields = passwordPair();
   const built = form({
-    key: "first-password", draft: false, fields: () => fields.list, body: fields.list.map((one) => one.node),
+    key: "first-password",
+    draft: false,
+    fields: () => fields.list,
+    body: fields.list.map((one) => one.node),
     submit: text.setPassword,
     send: async (values) => {
       if (!fields.agree()) throw Object.assign(new Error(text.notSame), { status: 422 });
@@ -80,11 +94,17 @@ function firstPassword(done) {
 /** Two fields for a new password, and whether they agree. */
 export function passwordPair() {
   const first = passwordField({
-    name: "password", label: text.newPassword, hint: text.newPasswordHint, required: true,
+    name: "password",
+    label: text.newPassword,
+    hint: text.newPasswordHint,
+    required: true,
     autocomplete: "new-password",
   });
   const second = passwordField({
-    name: "again", label: text.twice, required: true, autocomplete: "new-password",
+    name: "again",
+    label: text.twice,
+    required: true,
+    autocomplete: "new-password",
   });
   const valueOf = (/** @type {import("./fields.js").Field} */ field) => {
     const found = field.read();

@@ -8,14 +8,16 @@ const text = {
   name: "Name",
   nameHint: "As people here call it.",
   short: "Short name",
-  shortHint: "Goblets’ addresses begin with it, such as NORTH in NORTH-1-L2. Empty: made from the name.",
+  shortHint:
+    "Goblets’ addresses begin with it, such as NORTH in NORTH-1-L2. Empty: made from the name.",
   capacity: "Nitrogen it holds",
   loss: "Rated loss, as its maker states",
   minimum: "Minimum level",
   quarantine: "A quarantine tank",
   quarantineHint: "Only straws on hold go in; nothing is planned from it.",
   table: "Dipstick table",
-  tableHint: "At least two lines, from the bottom up: both columns rise. Between them it is interpolated.",
+  tableHint:
+    "At least two lines, from the bottom up: both columns rise. Between them it is interpolated.",
   tableWrong: "Each line needs a level and litres, and there have to be two lines or more.",
   level: "Level (cm)",
   litres: "Litres",
@@ -38,18 +40,70 @@ const text = {
 
 /** @param {any} was a tank, or {} */
 export function tankFields(was) {
-  const start = was.calibration?.map((/** @type {any} */ one) => ({ level_cm: String(one.level_cm), litres: String(one.litres) }));
+  const start = was.calibration?.map((/** @type {any} */ one) => ({
+    level_cm: String(one.level_cm),
+    litres: String(one.litres),
+  }));
   return {
-    name: textField({ name: "name", label: text.name, hint: text.nameHint, required: true, value: was.name }),
-    short: textField({ name: "short_name", label: text.short, hint: text.shortHint, value: was.short_name, props: { autocapitalize: "characters", maxlength: 8 } }),
-    capacity: numberField({ name: "capacity_litres", label: text.capacity, unit: "litres", required: true, moreThan: 0, value: was.capacity_litres }),
-    loss: numberField({ name: "rated_loss_litres_per_day", label: text.loss, unit: "litres a day", required: true, moreThan: 0, value: was.rated_loss_litres_per_day }),
-    minimum: numberField({ name: "minimum_level_cm", label: text.minimum, unit: "cm", required: true, least: 0, value: was.minimum_level_cm }),
-    quarantine: tickField({ name: "quarantine", label: text.quarantine, hint: text.quarantineHint, value: was.quarantine ? "yes" : "" }),
+    name: textField({
+      name: "name",
+      label: text.name,
+      hint: text.nameHint,
+      required: true,
+      value: was.name,
+    }),
+    short: textField({
+      name: "short_name",
+      label: text.short,
+      hint: text.shortHint,
+      value: was.short_name,
+      props: { autocapitalize: "characters", maxlength: 8 },
+    }),
+    capacity: numberField({
+      name: "capacity_litres",
+      label: text.capacity,
+      unit: "litres",
+      required: true,
+      moreThan: 0,
+      value: was.capacity_litres,
+    }),
+    loss: numberField({
+      name: "rated_loss_litres_per_day",
+      label: text.loss,
+      unit: "litres a day",
+      required: true,
+      moreThan: 0,
+      value: was.rated_loss_litres_per_day,
+    }),
+    minimum: numberField({
+      name: "minimum_level_cm",
+      label: text.minimum,
+      unit: "cm",
+      required: true,
+      least: 0,
+      value: was.minimum_level_cm,
+    }),
+    quarantine: tickField({
+      name: "quarantine",
+      label: text.quarantine,
+      hint: text.quarantineHint,
+      value: was.quarantine ? "yes" : "",
+    }),
     table: rowsField({
-      name: "calibration", legend: text.table, hint: text.tableHint, add: text.addLine, wrong: text.tableWrong, least: 2,
-      start: start ?? [{ level_cm: "0", litres: "0" }, { level_cm: "", litres: "" }],
-      columns: [{ key: "level_cm", label: text.level }, { key: "litres", label: text.litres }],
+      name: "calibration",
+      legend: text.table,
+      hint: text.tableHint,
+      add: text.addLine,
+      wrong: text.tableWrong,
+      least: 2,
+      start: start ?? [
+        { level_cm: "0", litres: "0" },
+        { level_cm: "", litres: "" },
+      ],
+      columns: [
+        { key: "level_cm", label: text.level },
+        { key: "litres", label: text.litres },
+      ],
       value: (rows) => rows,
     }),
   };
@@ -58,8 +112,16 @@ export function tankFields(was) {
 /** @param {ReturnType<typeof tankFields>} f */
 export function tankLayout(f) {
   return [
-    el("fieldset", { class: "fieldset" }, el("legend", {}, "The tank"), f.name.node, f.short.node,
-      el("div", { class: "pair pair-wide" }, f.capacity.node, f.loss.node), f.minimum.node, f.quarantine.node),
+    el(
+      "fieldset",
+      { class: "fieldset" },
+      el("legend", {}, "The tank"),
+      f.name.node,
+      f.short.node,
+      el("div", { class: "pair pair-wide" }, f.capacity.node, f.loss.node),
+      f.minimum.node,
+      f.quarantine.node,
+    ),
     f.table.node,
   ];
 }
@@ -67,8 +129,14 @@ export function tankLayout(f) {
 /** What hangs in a new tank: even, or kind by kind. */
 export function layoutFields() {
   const kind = choiceField({
-    name: "layout_kind", label: text.kind, required: true, value: "even",
-    options: [{ value: "even", text: text.even, hint: text.evenHint }, { value: "mixed", text: text.mixed }],
+    name: "layout_kind",
+    label: text.kind,
+    required: true,
+    value: "even",
+    options: [
+      { value: "even", text: text.even, hint: text.evenHint },
+      { value: "mixed", text: text.mixed },
+    ],
   });
   const whole = { required: true, whole: true, least: 1 };
   const even = [
@@ -77,7 +145,12 @@ export function layoutFields() {
     numberField({ name: "layout.straws_per_goblet", label: text.straws, ...whole }),
   ];
   const mixed = rowsField({
-    name: "layout", legend: text.kinds, hint: text.kindsHint, add: text.addKind, wrong: text.kindsWrong, least: 1,
+    name: "layout",
+    legend: text.kinds,
+    hint: text.kindsHint,
+    add: text.addKind,
+    wrong: text.kindsWrong,
+    least: 1,
     start: [{ canisters: "", lower: "", upper: "0", straws: "" }],
     columns: [
       { key: "canisters", label: text.canisters, whole: true, least: 1 },
@@ -87,8 +160,19 @@ export function layoutFields() {
     ],
     value: (rows) => ({ canisters: rows.flatMap(canistersOf) }),
   });
-  const evenNode = el("div", { class: "pair" }, even.map((one) => one.node));
-  const node = el("fieldset", { class: "fieldset" }, el("legend", {}, text.layout), kind.node, evenNode, mixed.node);
+  const evenNode = el(
+    "div",
+    { class: "pair" },
+    even.map((one) => one.node),
+  );
+  const node = el(
+    "fieldset",
+    { class: "fieldset" },
+    el("legend", {}, text.layout),
+    kind.node,
+    evenNode,
+    mixed.node,
+  );
   const draw = () => {
     evenNode.hidden = kind.raw() === "mixed";
     mixed.node.hidden = kind.raw() !== "mixed";
@@ -101,6 +185,11 @@ export function layoutFields() {
 /** @param {Record<string, string>} row */
 function canistersOf(row) {
   const goblets = (/** @type {"lower"|"upper"} */ tier) =>
-    Array.from({ length: Number(row[tier]) }, () => ({ tier, capacity_straws: Number(row.straws) }));
-  return Array.from({ length: Number(row.canisters) }, () => ({ goblets: [...goblets("lower"), ...goblets("upper")] }));
+    Array.from({ length: Number(row[tier]) }, () => ({
+      tier,
+      capacity_straws: Number(row.straws),
+    }));
+  return Array.from({ length: Number(row.canisters) }, () => ({
+    goblets: [...goblets("lower"), ...goblets("upper")],
+  }));
 }

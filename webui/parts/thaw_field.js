@@ -16,7 +16,12 @@ const USUAL = { water_c: "37", seconds: "30" };
 
 export function thawField() {
   return rowsField({
-    name: "thaw", legend: text.legend, hint: text.hint, add: text.add, wrong: text.wrong, start: [USUAL],
+    name: "thaw",
+    legend: text.legend,
+    hint: text.hint,
+    add: text.add,
+    wrong: text.wrong,
+    start: [USUAL],
     columns: [
       { key: "water_c", label: text.water, least: 0.1, most: 100 },
       { key: "seconds", label: text.seconds, least: 1, most: 3600 },

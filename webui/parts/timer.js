@@ -21,7 +21,6 @@ const text = {
   soundOff: "Sound is off. Turn it on",
   soundOn: "Sound is on. Turn it off",
   slept: "This device slept in between: go by your own watch.",
-  seconds: "seconds",
 };
 
 /** @param {{water_c: number, seconds: number}[]} steps */
@@ -61,18 +60,38 @@ export function thawTimer(steps) {
 
 /** @param {{water_c: number, seconds: number}[]} steps @param {{sound: boolean}} state */
 function timerView(steps, state) {
-  const digits = el("p", { class: "timer-digits", "aria-hidden": "true" }, String(steps[0].seconds));
+  const digits = el(
+    "p",
+    { class: "timer-digits", "aria-hidden": "true" },
+    String(steps[0].seconds),
+  );
   const words = el("p", { class: "timer-state" }, text.ready(steps[0]));
   const main = el("button", { type: "button", class: "button button-primary" }, text.start);
-  const sound = el("button", { type: "button", class: "button", "aria-pressed": "false" }, text.soundOff);
+  const sound = el(
+    "button",
+    { type: "button", class: "button", "aria-pressed": "false" },
+    text.soundOff,
+  );
   sound.addEventListener("click", () => {
     state.sound = !state.sound;
     sound.setAttribute("aria-pressed", String(state.sound));
     sound.textContent = state.sound ? text.soundOn : text.soundOff;
     if (state.sound) beep();
   });
-  const list = el("ol", { class: "thaw-steps" }, steps.map((step) => el("li", {}, stepInWords(step))));
-  const node = el("div", { class: "timer", "data-state": "ready" }, list, digits, words, main, sound);
+  const list = el(
+    "ol",
+    { class: "thaw-steps" },
+    steps.map((step) => el("li", {}, stepInWords(step))),
+  );
+  const node = el(
+    "div",
+    { class: "timer", "data-state": "ready" },
+    list,
+    digits,
+    words,
+    main,
+    sound,
+  );
   markStep(list, 0);
   return { node, digits, words, main, list };
 }
@@ -92,7 +111,11 @@ function drawRunning(view, steps, state) {
   view.digits.textContent = now.digits;
   view.node.dataset.state = now.state;
   const slept = clocksDisagree(elapsed, Date.now() - state.wallAt);
-  view.words.textContent = slept ? text.slept : now.state === "over" ? text.over : text.running(steps[state.at]);
+  view.words.textContent = slept
+    ? text.slept
+    : now.state === "over"
+      ? text.over
+      : text.running(steps[state.at]);
   if (now.state === "over" && !state.told) {
     state.told = true;
     announce(text.over);

@@ -10,7 +10,8 @@ const text = {
   find: "Find",
   menu: "Menu",
   signOut: "Sign out",
-  signOutFailed: "Sign-out did not reach the station's computer. Try again before you leave this device.",
+  signOutFailed:
+    "Sign-out did not reach the station's computer. Try again before you leave this device.",
   pages: "All pages",
 };
 
@@ -41,11 +42,17 @@ export function drawTop() {
     show(top, el("span", { class: "top-name" }, crystal(), text.home));
     return;
   }
-  show(top,
-    el("a", { class: "top-name", href: "#/", "aria-label": text.homeName }, crystal(),
-      el("span", { class: "top-station" }, stationName() || text.home)),
+  show(
+    top,
+    el(
+      "a",
+      { class: "top-name", href: "#/", "aria-label": text.homeName },
+      crystal(),
+      el("span", { class: "top-station" }, stationName() || text.home),
+    ),
     el("a", { class: "top-link", href: "#/find" }, text.find),
-    menu(who));
+    menu(who),
+  );
 }
 
 function crystal() {
@@ -54,20 +61,45 @@ function crystal() {
 
 /** @param {import("../net/session.js").Person} who */
 function menu(who) {
-  const list = el("nav", { class: "menu", id: "menu", "aria-label": text.pages, hidden: true },
+  const list = el(
+    "nav",
+    { class: "menu", id: "menu", "aria-label": text.pages, hidden: true },
     el("p", { class: "menu-who" }, who.display_name, el("span", {}, ` · ${who.role}`)),
-    el("ul", {}, places().map((place) => el("li", {}, el("a", {
-      href: place.href, "aria-current": isHere(place.href) ? "page" : null,
-    }, place.text)))),
-    signOutButton());
-  const button = el("button", {
-    type: "button", class: "top-link", "aria-expanded": "false", "aria-controls": "menu",
-  }, text.menu);
+    el(
+      "ul",
+      {},
+      places().map((place) =>
+        el(
+          "li",
+          {},
+          el(
+            "a",
+            {
+              href: place.href,
+              "aria-current": isHere(place.href) ? "page" : null,
+            },
+            place.text,
+          ),
+        ),
+      ),
+    ),
+    signOutButton(),
+  );
+  const button = el(
+    "button",
+    {
+      type: "button",
+      class: "top-link",
+      "aria-expanded": "false",
+      "aria-controls": "menu",
+    },
+    text.menu,
+  );
   const open = (/** @type {boolean} */ on) => {
     list.hidden = !on;
     button.setAttribute("aria-expanded", String(on));
   };
-  button.addEventListener("click", () => open(list.hidden));
+  button.addEventListener("click", () => open(list.hidden === true));
   list.addEventListener("click", (event) => {
     if (/** @type {Element} */ (event.target).closest("a")) open(false);
   });
