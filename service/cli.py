@@ -2,6 +2,7 @@
 
 import getpass
 import logging
+import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -24,10 +25,14 @@ from service.ledger.check import check as check_book
 from service.people.actions import (
     OneTimeCode,
     add_user,
+    end_set_up,
     first_manager_code,
     hashed_new_password,
+    named,
+    reset,
 )
 from service.people.events import Occasion
+from service.people.events import check as check_people
 from service.settings import Settings
 
 #: What is in flight when the service is stopped has so long to finish.
@@ -106,6 +111,10 @@ def _now() -> Occasion:
 
 
 def _run(settings: Settings, host: str, port: int) -> None:
+    # The server stops by itself on these; it then sends itself the signal once more, which would
+    # end a clean stop as if it had failed.
+    for stop in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(stop, lambda *_: None)
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
     uvicorn.run(
         make_app(settings),
@@ -188,14 +197,30 @@ def _add(
             password_hash=password_hash,
         )
         username = added.username
+        if role == "manager" and password_hash is not None:
+            end_set_up(session, occasion=_now())
     typer.echo(f"Added {username} as {role}.")
     if code is not None:
         _show_code(code)
 
 
+@user.command("reset")
+def reset_person(
+    username: Annotated[str, typer.Argument(help="Who cannot sign in any more.")],
+    data: Data = None,
+) -> None:
+    """Show a one-time code for somebody who lost the password; it is good for a quarter hour."""
+    with _plain_words():
+        database = open_book(_settings(data))
+        with database.writing() as session:
+            code = reset(session, named(session, username).id, occasion=_now())
+        database.close()
+        _show_code(code)
+
+
 @main.command()
 def check(data: Data = None) -> None:
-    """Read the whole book: every hash, every straw's way, today's stock. Exit 0 only if sound."""
+    """Read the whole book: hashes, every straw's way, stock, people. Exit 0 only if sound."""
     with _plain_words():
         settings = _settings(data)
         if not settings.data.is_dir():
@@ -204,10 +229,12 @@ def check(data: Data = None) -> None:
         database = open_book(settings)
         with database.reading() as session:
             found = check_book(session)
+            people = check_people(session)
         database.close()
-    for problem in found.problems:
+    problems = [*found.problems, *people.problems]
+    for problem in problems:
         typer.echo(problem, err=True)
-    verdict = "sound" if found.sound else "NOT SOUND"
+    verdict = "NOT SOUND" if problems else "sound"
     typer.echo(f"{found.entries} entries, head {found.head}: {verdict}")
-    if not found.sound:
+    if problems:
         raise typer.Exit(1)

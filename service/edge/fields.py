@@ -125,7 +125,7 @@ Flag = StrictBool
 Amount = Annotated[
     Decimal,
     BeforeValidator(_exact),
-    Field(max_digits=30, allow_inf_nan=False),
+    Field(max_digits=28, allow_inf_nan=False),
     AfterValidator(_plain),
 ]
 PositiveAmount = Annotated[Amount, Field(gt=0, le=1_000_000_000)]

@@ -138,14 +138,17 @@ def in_parts(ids: Collection[T]) -> Iterator[Sequence[T]]:
         yield distinct[start : start + IDS_A_STATEMENT]
 
 
-def append_only(table: str, *keys: str) -> list[str]:
+def append_only(table: str, *unique: tuple[str, ...]) -> list[str]:
     """The statements that make a table one that is added to and never changed.
 
-    The insert trigger refuses a key that exists: `INSERT OR REPLACE` by a connection that has
-    `recursive_triggers` off would otherwise overwrite the row unseen. Used by the migrations.
+    `unique` are all its unique keys, the primary one too. The insert trigger refuses one that
+    exists: `INSERT OR REPLACE` by a connection that has `recursive_triggers` off would otherwise
+    put the row away unseen. Used by the migrations.
     """
     refuse = f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
-    same = " AND ".join(f"{key} = NEW.{key}" for key in keys)
+    same = " OR ".join(
+        "(" + " AND ".join(f"{column} = NEW.{column}" for column in key) + ")" for key in unique
+    )
     exists = f"EXISTS (SELECT 1 FROM {table} WHERE {same})"  # noqa: S608 (our own names)
     return [
         f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} {refuse}",

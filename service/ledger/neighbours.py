@@ -70,7 +70,10 @@ def _beside(batch: Batch, neighbour: Neighbour, held: Collection[UUID], field: s
         message = f"In goblet {address} straws on hold will stand beside straws that are free."
         warnings.append(Warned("held-beside-free", field, message))
     if other.thaw != batch.thaw:
-        message = f"Goblet {address} also holds batch {grouped(other.code)}, which thaws otherwise."
+        known = other.thaw is not None and batch.thaw is not None
+        message = f"Goblet {address} also holds batch {grouped(other.code)}, " + (
+            "which thaws otherwise." if known else "and not for both is it known how they thaw."
+        )
         warnings.append(Warned("another-thaw", field, message))
     return warnings
 

@@ -20,10 +20,14 @@ from service.people.rules import (
     UnknownPerson,
     UnknownToken,
     UsernameTaken,
+    folded,
     new_username,
     token_end,
 )
 from service.people.store import Token, User
+
+#: The first manager's account at set-up; a name that nobody would choose for themselves.
+SET_UP_USERNAME = "first-manager"
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,15 +103,25 @@ def first_manager_code(db: Session, *, occasion: Occasion) -> OneTimeCode | None
     return code
 
 
+def end_set_up(db: Session, *, occasion: Occasion) -> None:
+    """Close set-up accounts that nobody used, now that a manager can sign in another way."""
+    for manager in store.managers(db):
+        unused = manager.username.startswith(SET_UP_USERNAME) and manager.password_hash is None
+        if unused and manager.disabled_at is None:
+            manager.disabled_at = occasion.at
+            manager.one_time_code_hash = manager.one_time_code_expires_at = None
+            record(db, Kind.USER_DISABLED, occasion, about=manager)
+
+
 def _code_is_good(user: User, at: datetime) -> bool:
     return user.one_time_code_expires_at is not None and at < user.one_time_code_expires_at
 
 
 def _free_username(db: Session) -> str:
-    number, name = 1, "manager"
+    number, name = 1, SET_UP_USERNAME
     while store.user_named(db, name) is not None:
         number += 1
-        name = f"manager{number}"
+        name = f"{SET_UP_USERNAME}{number}"
     return name
 
 
@@ -123,6 +137,14 @@ def person(db: Session, user_id: UUID) -> User:
     user = db.get(User, user_id)
     if user is None:
         raise UnknownPerson("Nobody has this id. Look the person up in the list of people.")
+    return user
+
+
+def named(db: Session, username: str) -> User:
+    """The person with this user name, in any case. Raises UnknownPerson."""
+    user = store.user_named(db, folded(username))
+    if user is None:
+        raise UnknownPerson(f"Nobody has the user name “{username}”.")
     return user
 
 

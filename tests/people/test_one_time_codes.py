@@ -194,13 +194,13 @@ def test_the_first_manager_gets_a_code_until_somebody_can_manage(database, clock
 
     first = code()
     assert first is not None
-    assert first.username == "manager"
+    assert first.username == "first-manager"
     assert (first.expires_at - clock()).total_seconds() == 24 * 3600
     assert code() is None, "a code that is still good is not replaced"
     clock.forward(hours=24)
     second = code()
     assert second is not None
-    assert (second.username, second.code != first.code) == ("manager", True)
+    assert (second.username, second.code != first.code) == ("first-manager", True)
     with database.writing() as db:
         user = db.exec(User.__table__.select()).one()
         db.get(User, user.id).password_hash = hashing.hashed_password(PASSWORD)
@@ -214,6 +214,6 @@ def test_the_first_manager_takes_nobodys_name(database, clock):
 
     occasion = Occasion(at=clock(), new_id=new_id)
     with database.writing() as db:
-        for name in ("manager", "Manager2"):
+        for name in ("first-manager", "First-Manager2"):
             actions.add_user(db, username=name, display_name=name, role="vet", occasion=occasion)
-        assert actions.first_manager_code(db, occasion=occasion).username == "manager3"
+        assert actions.first_manager_code(db, occasion=occasion).username == "first-manager3"

@@ -7,16 +7,16 @@ from alembic import op
 import service.kernel.columns
 from service.kernel.database import append_only
 
-#: Tables that are added to and never changed, with the key that may not come twice.
+#: Tables that are added to and never changed, with every key that may not come twice.
 APPEND_ONLY = (
-    ("entries", "seq"),
-    ("lines", "entry_seq", "number"),
-    ("answers", "id"),
-    ("record_changes", "id"),
-    ("security_events", "seq"),
-    ("dose_rules", "id"),
-    ("post_thaw_results", "id"),
-    ("outcomes", "id"),
+    ("entries", ("seq",), ("id",), ("hash",)),
+    ("lines", ("entry_seq", "number"), ("straw_code", "entry_seq")),
+    ("answers", ("id",)),
+    ("record_changes", ("id",)),
+    ("security_events", ("seq",), ("hash",)),
+    ("dose_rules", ("id",), ("stallion_id", "number")),
+    ("post_thaw_results", ("id",)),
+    ("outcomes", ("id",)),
 )
 
 revision = "0001"
@@ -585,6 +585,6 @@ def upgrade() -> None:
     )
     with op.batch_alter_table("lines", schema=None) as batch_op:
         batch_op.create_index("lines_of_straw", ["straw_code", "entry_seq"], unique=True)
-    for table, *keys in APPEND_ONLY:
-        for statement in append_only(table, *keys):
+    for table, *unique in APPEND_ONLY:
+        for statement in append_only(table, *unique):
             op.execute(statement)
