@@ -150,7 +150,11 @@ def _age(stock: Numbered, outcome: Outcome) -> list[str]:
     if ages == [day for day, _ in possible]:
         if len(possible) == len(stock.facts) == 1:
             return []
-        return ["No older batch fills a whole dose." if len(ages) == 1 else "No older doses exist."]
+        return [
+            "No older batch fills a whole dose."
+            if len(ages) == 1
+            else "No older straws make whole doses."
+        ]
     if not outcome.fewest:
         return []
     if len(ages) > 1:
@@ -234,7 +238,7 @@ def _left_out(rule: DoseRule, left_out: Sequence[BatchFacts]) -> list[str]:
     ]
     others = len(left_out) - len(parts)
     if others:
-        parts.append(f"and {others} more batches")
+        parts.append(f"and {others} more")
     return [f"Left out: {'; '.join(parts)}."] if parts else []
 
 

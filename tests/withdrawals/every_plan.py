@@ -48,6 +48,16 @@ class EveryPlan:
         self.lean_doses = list(self._all_lean_doses())
         self.most_one_batch = cache(self._most_one_batch)
 
+    @classmethod
+    def of_batches(cls, batches: Sequence[tuple[Fraction, int]], target: Fraction) -> "EveryPlan":
+        """Of (strength, straws) alone, where place and age are no matter."""
+        shelves = [Shelf(batch, 0, straws) for batch, (_, straws) in enumerate(batches)]
+        return cls([s for s, _ in batches], [date.min] * len(batches), target, shelves)
+
+    def can_make(self, straws: Counts, doses: int) -> bool:
+        """Can these straws be dealt into so many doses?"""
+        return self.most_one_batch(straws, doses, 0) >= 0
+
     def best(self, doses: int) -> Best | None:
         one_batch = self.most_one_batch(self.total, doses, 0)
         if one_batch < 0:
@@ -91,7 +101,7 @@ class EveryPlan:
                 yield dose
 
     def _most_one_batch(self, straws: Counts, doses: int, first: int) -> int:
-        """Most one-batch doses among `doses`, of lean doses from `first` on; -1000 if impossible."""
+        """Most one-batch doses among `doses` lean ones from `first` on; below 0 if impossible."""
         if doses == 0:
             return 0
         best = -1000
