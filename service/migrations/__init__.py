@@ -1,5 +1,6 @@
 """The database's shape, version by version; it only ever goes forward."""
 
+import logging
 from pathlib import Path
 
 from alembic import command
@@ -12,6 +13,9 @@ from sqlalchemy import Connection
 from service.kernel.database import Database, DatabaseUnfit
 
 HERE = Path(__file__).parent
+
+# It announces itself at every start, in words that mean nothing to the station.
+logging.getLogger("alembic").setLevel(logging.WARNING)
 
 
 class BookIsNewer(DatabaseUnfit):

@@ -1,0 +1,1 @@
+"""The invented station of the demo. Every name and every figure in here is made up."""
