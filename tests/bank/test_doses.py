@@ -326,9 +326,11 @@ def test_straws_are_judged_by_number_under_a_straws_rule(
 
 def test_straws_are_judged_by_sperm_under_a_sperm_rule() -> None:
     short = judge(WBFSH, [(strong(35), 7)], 1)
-    assert (short.below, short.above, short.progressive_million) == (True, False, 245)
+    assert (short.below, short.above) == (True, False)
+    assert short.progressive_million == 245
     right = judge(WBFSH, [(strong(35), 8)], 1)
-    assert (right.below, right.above, right.progressive_million) == (False, False, 280)
+    assert (right.below, right.above) == (False, False)
+    assert right.progressive_million == 280
     much = judge(WBFSH, [(strong(35), 10)], 1)
     assert (much.below, much.spare_straws, much.doses_met) == (False, 2, 1)
 
@@ -337,6 +339,8 @@ def test_a_weak_straw_beside_a_strong_dose_is_one_too_many() -> None:
     """4 x 70 hold 280 and a straw of 20 can go; 3 x 70 + 2 x 20 hold 250 and none can."""
     assert judge(WBFSH, [(strong(70), 4), (strong(20), 1)], 1).spare_straws == 1
     assert not judge(WBFSH, [(strong(70), 3), (strong(20), 2)], 1).above
+    exactly = [(strong(60), 1), (strong(40), 1), (strong(20), 1)]
+    assert judge(HUNDRED, exactly, 1).spare_straws == 1
 
 
 def test_straws_that_make_no_dose_do_not_count_and_are_too_many() -> None:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
+from functools import partial
 
 from service.bank.doses import BatchQuality, DoseRule, SpermRule, StrawsRule, judge, most_doses
 from service.withdrawals.planning import BatchFacts, Cell, Plan, available, plan_doses
@@ -60,7 +61,7 @@ def build(shape: Shape, chance: random.Random) -> tuple[list[Cell], list[BatchFa
         percent = Fraction(chance.randint(35, 60))
         day = first_day + timedelta(days=chance.randrange(7000))
         facts.append(BatchFacts(batch, f"B{batch}", day, BatchQuality(strength, percent), 37))
-        places = range(shape.canisters)
+        places = list(range(shape.canisters))
         if shape.canisters_per_batch:
             places = chance.sample(places, min(shape.canisters, shape.canisters_per_batch))
         left = chance.randint(*shape.straws)
@@ -87,7 +88,7 @@ def plans(
             continue
         done += 1
         doses = min(there_are, chance.randint(*shape.doses))
-        milliseconds, plan = timed(lambda c=cells, f=facts, d=doses: plan_doses(rule, c, f, d))
+        milliseconds, plan = timed(partial(plan_doses, rule, cells, facts, doses))
         assert isinstance(plan, Plan)
         taken = [(facts[batch].quality, n) for batch, n in straws_by_batch(plan).items()]
         judgement = judge(rule, taken, doses)
@@ -145,7 +146,7 @@ def report_most_doses(number: int) -> None:
             for cell in cells:
                 held[cell.batch_id] = held.get(cell.batch_id, 0) + cell.straws
             stock = [(batch.quality, held[batch.batch_id]) for batch in facts]
-            times.append(timed(lambda s=stock: most_doses(SPERM_RULE, s))[0])
+            times.append(timed(partial(most_doses, SPERM_RULE, stock))[0])
         times.sort()
         print(
             f"{shape.name:44}{percentile(times, 50):8.2f}{percentile(times, 95):8.2f}"

@@ -73,7 +73,8 @@ def taken(plan: Plan) -> list[str]:
 def test_one_dose_is_taken_from_one_batch_in_one_goblet() -> None:
     plan = planned(EIGHT, stock("A 12 1-1"), [batch("A")])
     assert taken(plan) == ["A 8 1-1"]
-    assert (plan.straws, plan.canister_lifts, plan.progressive_million) == (8, 1, 280)
+    assert (plan.straws, plan.canister_lifts) == (8, 1)
+    assert plan.progressive_million == 280
     [dose] = plan.doses
     assert dose.straws == (("A", 8),)
     assert not dose.mixed
@@ -101,6 +102,16 @@ def test_older_straws_beat_fewer_goblets() -> None:
 def test_fewer_goblets_beat_the_first_address() -> None:
     cells = stock("A 4 1-1", "A 4 1-2", "A 8 1-3", "A 8 2-1")
     assert taken(planned(EIGHT, cells, [batch("A")])) == ["A 8 1-3"]
+
+
+def test_fewer_goblets_beat_the_first_canister() -> None:
+    cells = stock("A 4 1-1", "A 4 1-2", "A 8 2-1")
+    assert taken(planned(EIGHT, cells, [batch("A")])) == ["A 8 2-1"]
+
+
+def test_of_sets_of_two_canisters_the_older_straws_are_taken() -> None:
+    cells = stock("A 4 1-1", "A 4 2-1", "B 5 3-1", "B 5 4-1")
+    assert taken(planned(EIGHT, cells, [batch("A"), batch("B")])) == ["A 4 1-1", "A 4 2-1"]
 
 
 def test_among_equals_the_first_in_the_walk_is_taken() -> None:
@@ -187,6 +198,30 @@ def test_a_mixed_dose_has_no_straw_too_many() -> None:
     facts = [batch("A", 20), batch("B", 60), batch("C", 90), batch("D", 110)]
     plan = planned(SPERM, stock("A 1 1-1", "B 1 1-2", "C 1 1-3", "D 1 1-4"), facts)
     assert taken(plan) == ["B 1 1-2", "C 1 1-3", "D 1 1-4"]
+
+
+def test_no_more_one_batch_doses_are_given_up_than_must_be() -> None:
+    """5 x 600 and 3 x 1300 are doses of 3000; for three doses one of them must be taken apart."""
+    rule = SpermRule(Fraction(3000), Fraction(35))
+    facts = [batch("A", 675), batch("B", 600), batch("C", 1300)]
+    cells = stock("A 4 1-1", "B 5 1-2", "C 3 1-3")
+    assert [dose.mixed for dose in planned(rule, cells, facts, 2).doses] == [False, False]
+    assert [dose.mixed for dose in planned(rule, cells, facts, 3).doses] == [False, True, True]
+
+
+def test_the_oldest_mix_is_one_that_needs_each_of_its_straws() -> None:
+    """40 + 60 + 90 + 110 can spare the 40; 40 + 60 + 150 is exactly 250 and older than the rest."""
+    facts = [batch(n, m) for n, m in zip("ABCDE", (40, 60, 90, 110, 150), strict=True)]
+    cells = stock("A 1 1-1", "B 1 1-2", "C 1 1-3", "D 1 1-4", "E 1 1-5")
+    assert taken(planned(SPERM, cells, facts)) == ["A 1 1-1", "B 1 1-2", "E 1 1-5"]
+
+
+def test_of_mixes_as_old_the_one_with_fewer_straws_is_taken() -> None:
+    """With a dose of 2 x 50, the other is 4 x 15 + 50, or 15 + 90: all of it as old."""
+    rule = SpermRule(Fraction(100), Fraction(35))
+    facts = [batch("A", 15, day=None), batch("B", 90, day=None), batch("C", 50)]
+    plan = planned(rule, stock("A 4 1-1", "B 1 1-1", "C 3 1-2"), facts, 2)
+    assert [dose.straws for dose in plan.doses] == [(("C", 2),), (("A", 1), ("B", 1))]
 
 
 def test_mixed_straws_are_the_oldest_in_the_fewest_canisters() -> None:
@@ -317,25 +352,29 @@ DATES = [None, date(2001, 1, 1), date(2005, 5, 5), date(2010, 1, 1), date(2020, 
 
 
 @st.composite
-def small_stocks(draw: st.DrawFn) -> tuple[list[Cell], list[BatchFacts]]:
-    """Up to 4 batches in up to 5 cells of up to 4 canisters; some too poor for a dose."""
+def small_stocks(
+    draw: st.DrawFn, straws: int = 4, cells: int = 5, percents: Sequence[int] = (40, 40, 40, 30)
+) -> tuple[list[Cell], list[BatchFacts]]:
+    """Up to 4 batches in a few cells of up to 4 canisters, each of a few straws."""
     names = "ABCD"[: draw(st.integers(1, 4))]
     facts = [
         batch(
             name,
             draw(st.sampled_from(MILLIONS)),
             day=draw(st.sampled_from(DATES)),
-            percent=draw(st.sampled_from([40, 40, 40, 30])),
+            percent=draw(st.sampled_from(percents)),
         )
         for name in names
     ]
     goblet = st.tuples(st.sampled_from(names), st.integers(1, 4), st.integers(1, 2))
-    places = draw(st.lists(goblet, min_size=1, max_size=5, unique=True))
-    cells = [
-        Cell(name, (canister, tier), canister, draw(st.integers(1, 4)), f"{canister}-{tier}")
+    places = draw(st.lists(goblet, min_size=1, max_size=cells, unique=True))
+    return [
+        Cell(name, (canister, tier), canister, draw(st.integers(1, straws)), f"{canister}-{tier}")
         for name, canister, tier in places
-    ]
-    return cells, facts
+    ], facts
+
+
+scattered_stocks = small_stocks(straws=2, cells=7, percents=(40,))
 
 
 def oracle(rule: DoseRule, cells: Sequence[Cell], facts: Sequence[BatchFacts]) -> EveryPlan:
@@ -404,6 +443,22 @@ def test_no_plan_is_better_under_a_straws_rule(
 @given(small=small_stocks(), million=st.sampled_from([50, 100, 130, 250]), doses=st.integers(1, 3))
 @settings(deadline=None, max_examples=300)
 def test_no_plan_is_better_under_a_sperm_rule(
+    small: tuple[list[Cell], list[BatchFacts]], million: int, doses: int
+) -> None:
+    check_against_oracle(SpermRule(Fraction(million), Fraction(35)), *small, doses)
+
+
+@given(small=scattered_stocks, per_dose=st.integers(2, 4), doses=st.integers(1, 3))
+@settings(deadline=None, max_examples=300)
+def test_no_plan_is_better_where_straws_are_scattered(
+    small: tuple[list[Cell], list[BatchFacts]], per_dose: int, doses: int
+) -> None:
+    check_against_oracle(StrawsRule(per_dose), *small, doses)
+
+
+@given(small=scattered_stocks, million=st.sampled_from([100, 130]), doses=st.integers(1, 3))
+@settings(deadline=None, max_examples=300)
+def test_no_plan_is_better_where_scattered_straws_are_mixed(
     small: tuple[list[Cell], list[BatchFacts]], million: int, doses: int
 ) -> None:
     check_against_oracle(SpermRule(Fraction(million), Fraction(35)), *small, doses)
