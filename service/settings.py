@@ -13,9 +13,7 @@ class Settings(BaseSettings):
 
     model_config = SettingsConfigDict(env_prefix="RIMEBOOK_", extra="ignore")
 
-    data: Path = Field(
-        default=Path("rimebook-data"), description="The folder that holds the book."
-    )
+    data: Path = Field(default=Path("rimebook-data"), description="The folder that holds the book.")
     worker_threads: int = Field(
         default=4,
         ge=2,
