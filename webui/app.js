@@ -50,6 +50,7 @@ const ROUTES = {
   "/stallions/:id": "stallion",
   "/stallions/:id/edit": "stallion_edit",
   "/mares": "mares",
+  "/mares/:id": "mare",
   "/straws/:code": "straw",
   "/book": "book",
   "/people": "people",

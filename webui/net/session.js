@@ -8,8 +8,8 @@ import { forgetAll } from "./keep.js";
 /** @typedef {{username: string, display_name: string, role: string}} Person */
 /** @typedef {{name: string, time_zone: string, country?: string, approval_number?: string}} Station */
 
-/** @type {{person: Person|null, station: Station|null}} */
-const now = { person: null, station: null };
+/** @type {{person: Person|null, station: Station|null, passwordNeeded: boolean}} */
+const now = { person: null, station: null, passwordNeeded: false };
 
 export function person() {
   return now.person;
@@ -37,12 +37,20 @@ export function today() {
   return localDay(new Date(), zone());
 }
 
-/** Ask the service who is signed in; null when nobody is. */
+/** True for somebody who came in with a one-time code and has no password yet. */
+export function passwordNeeded() {
+  return now.passwordNeeded;
+}
+
+/** Ask the service who is signed in; null when nobody is, or not yet all the way. */
 export async function loadSession() {
+  now.passwordNeeded = false;
   try {
     now.person = await get("/session", { quiet: true });
   } catch (problem) {
-    if (/** @type {any} */ (problem).status !== 401) throw problem;
+    const { status, code } = /** @type {any} */ (problem);
+    if (status !== 401 && code !== "password-needed") throw problem;
+    now.passwordNeeded = code === "password-needed";
     now.person = null;
   }
   if (now.person) await loadStation();
@@ -60,13 +68,7 @@ export async function loadStation() {
  */
 export async function signIn(username, password) {
   await call("POST", "/session", { body: { username, password }, quiet: true });
-  try {
-    const found = await loadSession();
-    return found ? "in" : "set-password";
-  } catch (problem) {
-    if (/** @type {any} */ (problem).status === 403) return "set-password";
-    throw problem;
-  }
+  return (await loadSession()) ? "in" : "set-password";
 }
 
 /** @param {string} password */

@@ -10,7 +10,7 @@ import { textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
-import { empty, factList, growingList, page, section } from "../parts/page.js";
+import { empty, factList, growingList, later, page, section } from "../parts/page.js";
 import { problemBox } from "../parts/problem.js";
 
 const text = {
@@ -128,16 +128,6 @@ function correctForm(entry) {
       refresh();
     },
   }).node;
-}
-
-/** A body that is made when it is first opened. @param {string} title @param {() => Node} make */
-function later(title, make) {
-  const body = el("div", { class: "more-body" });
-  const node = el("details", { class: "more" }, el("summary", {}, title), body);
-  node.addEventListener("toggle", () => {
-    if (node.open && !body.childNodes.length) body.append(make());
-  });
-  return node;
 }
 
 /** @param {any} entry */

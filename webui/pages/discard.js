@@ -11,6 +11,7 @@ import { toast } from "../parts/live.js";
 import { ask } from "../parts/dialog.js";
 import { codePicker } from "../parts/code_picker.js";
 import { empty, page } from "../parts/page.js";
+import { whenField } from "../parts/when.js";
 import { batchIn, strawsNamed } from "../parts/goblet_act.js";
 
 const text = {
@@ -51,17 +52,19 @@ export default async function discardPage({ params, query }) {
     required: true,
     suggestions: text.reasons,
   });
+  const when = whenField();
   const key = `discard:${goblet.id}:${item.batch_id}`;
   const built = form({
     key,
     kind: "danger",
     submit: text.submit,
-    fields: () => [...(codes.count() ? [] : [straws]), codes.field, reason],
+    fields: () => [...(codes.count() ? [] : [straws]), codes.field, reason, when.field],
     body: [
       el("p", { class: "notice notice-warn" }, text.final),
       straws.node,
       codes.node,
       reason.node,
+      when.node,
     ],
     send: async (values) => {
       const count = values.straw_codes?.length ?? values.straws;
@@ -73,10 +76,7 @@ export default async function discardPage({ params, query }) {
         danger: true,
       });
       if (!agreed) return false;
-      const { data } = await sendAct(key, "/discards", {
-        ...strawsNamed(values, goblet, item),
-        reason: values.reason,
-      });
+      const { data } = await sendAct(key, "/discards", strawsNamed(values, goblet, item));
       toast(text.done(data.straws));
       go(back.href);
       return true;

@@ -143,6 +143,11 @@ export default async function find() {
     "input",
     debounce(() => look(false), 300),
   );
+  input.addEventListener("keydown", (event) => {
+    if (event.key !== "Tab" || event.shiftKey || !readCode(input.value).ok) return;
+    event.preventDefault();
+    look(true);
+  });
   const form = el(
     "form",
     { class: "field", role: "search" },

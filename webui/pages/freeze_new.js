@@ -88,7 +88,12 @@ export default async function freezeNew({ query }) {
   };
   const places = placesField({
     goblets: gobletsWithRoom(tanks, stock),
-    wanted: () => ({ straws: strawCount(), stallion_id: who.id(), batch_id: batchId ?? undefined }),
+    wanted: () => ({
+      straws: strawCount(),
+      stallion_id: who.id(),
+      batch_id: batchId ?? undefined,
+      on_hold: f.hold.raw() ? "true" : undefined,
+    }),
   });
   const fields = [...who.fields, ...Object.values(f), places];
   const figures = liveFigures({ fields, stallionId: who.id, rule: who.ruleOf });

@@ -5,13 +5,14 @@ import { sendAct } from "../net/acts.js";
 import { loadStock, loadTanks } from "../net/bank.js";
 import { plural } from "../logic/numbers.js";
 import { caution } from "../parts/cautions.js";
-import { el, show } from "../parts/dom.js";
+import { el } from "../parts/dom.js";
 import { choiceField, numberField, selectField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { go } from "../parts/go.js";
 import { toast } from "../parts/live.js";
 import { empty, linkButton, page } from "../parts/page.js";
 import { codePicker } from "../parts/code_picker.js";
+import { whenField } from "../parts/when.js";
 import { gobletsWithRoom } from "../parts/places_field.js";
 
 const text = {
@@ -84,6 +85,7 @@ export default async function giveBack({ params }) {
   if (!lifted.length)
     return page({ title: text.title, back, kind: "dose" }, empty(text.none, back));
   const f = fieldsFor(w, lifted, gobletsWithRoom(tanks, stock));
+  const when = whenField();
   const key = `return:${w.id}`;
   const refuse = el(
     "div",
@@ -94,16 +96,19 @@ export default async function giveBack({ params }) {
   const built = form({
     key,
     submit: text.submit,
-    fields: () => [f.cold, ...(f.codes.count() ? [] : [f.straws]), f.codes.field, f.goblet],
-    body: [f.cold.node, refuse, f.straws.node, f.codes.node, f.goblet.node],
+    fields: () => [
+      f.cold,
+      ...(f.codes.count() ? [] : [f.straws]),
+      f.codes.field,
+      f.goblet,
+      when.field,
+    ],
+    body: [f.cold.node, refuse, f.straws.node, f.codes.node, f.goblet.node, when.node],
     send: async (values) => {
-      const codes = values.straw_codes ?? [];
-      await sendAct(key, `/withdrawals/${w.id}/return`, {
-        ...(codes.length ? { straw_codes: codes } : { straws: values.straws }),
-        goblet_id: values.goblet_id,
-        kept_in_nitrogen: values.cold === "yes",
-      });
-      toast(text.done(codes.length || values.straws));
+      const { cold, ...rest } = values;
+      const body = { ...rest, kept_in_nitrogen: cold === "yes" };
+      await sendAct(key, `/withdrawals/${w.id}/return`, body);
+      toast(text.done(values.straw_codes?.length ?? values.straws));
       go(back.href);
     },
   });
@@ -115,7 +120,6 @@ export default async function giveBack({ params }) {
   built.node.addEventListener("input", follow);
   f.codes.onchange(follow);
   follow();
-  show(built.said);
   return page(
     { title: text.title, lead: text.lead(w, lifted.length), back, kind: "dose" },
     caution("moving"),

@@ -8,6 +8,7 @@ import { suggestField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { go } from "../parts/go.js";
 import { toast } from "../parts/live.js";
+import { whenField } from "../parts/when.js";
 import { empty, page } from "../parts/page.js";
 
 const text = {
@@ -34,13 +35,14 @@ export default async function liftedDiscard({ params }) {
     required: true,
     suggestions: text.reasons,
   });
+  const when = whenField();
   const key = `discard-rest:${w.id}`;
   const built = form({
     key,
-    fields: () => [reason],
+    fields: () => [reason, when.field],
     kind: "danger",
     submit: text.submit(out),
-    body: [el("p", { class: "notice notice-warn" }, text.final), reason.node],
+    body: [el("p", { class: "notice notice-warn" }, text.final), reason.node, when.node],
     send: async (values) => {
       await sendAct(key, `/withdrawals/${w.id}/discard`, values);
       toast(text.done(out));

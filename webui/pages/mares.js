@@ -8,7 +8,7 @@ import { textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
-import { disclosure, empty, growingList, page } from "../parts/page.js";
+import { disclosure, empty, growingList, page, rowLink } from "../parts/page.js";
 import { debounce } from "../parts/pickers.js";
 
 const text = {
@@ -45,16 +45,11 @@ function addForm() {
 
 /** @param {any} mare */
 function row(mare) {
-  return el(
-    "div",
-    { class: "row" },
-    el(
-      "span",
-      { class: "row-text" },
-      el("span", { class: "row-title" }, mare.name),
-      el("span", { class: "row-detail" }, [mare.ueln, mare.owner].filter(Boolean).join(" · ")),
-    ),
-  );
+  return rowLink({
+    href: `#/mares/${mare.id}`,
+    title: mare.name,
+    detail: [mare.ueln, mare.owner].filter(Boolean).join(" · "),
+  });
 }
 
 /** @param {string} typed */

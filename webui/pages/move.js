@@ -12,6 +12,7 @@ import { toast } from "../parts/live.js";
 import { codePicker } from "../parts/code_picker.js";
 import { empty, page } from "../parts/page.js";
 import { gobletsWithRoom } from "../parts/places_field.js";
+import { whenField } from "../parts/when.js";
 import { batchIn, strawsNamed } from "../parts/goblet_act.js";
 
 const text = {
@@ -62,18 +63,15 @@ export default async function movePage({ params, query }) {
     options: others.map((one) => ({ value: one.id, text: text.option(one) })),
   });
   const reason = textField({ name: "reason", label: text.reason });
+  const when = whenField();
   const key = `move:${goblet.id}:${item.batch_id}`;
   const built = form({
     key,
-    fields: () => [...(codes.count() ? [] : [straws]), codes.field, to, reason],
+    fields: () => [...(codes.count() ? [] : [straws]), codes.field, to, reason, when.field],
     submit: text.submit,
-    body: [straws.node, codes.node, to.node, reason.node],
+    body: [straws.node, codes.node, to.node, reason.node, when.node],
     send: async (values) => {
-      const { data } = await sendAct(key, "/moves", {
-        ...strawsNamed(values, goblet, item),
-        goblet_id: values.goblet_id,
-        ...(values.reason ? { reason: values.reason } : {}),
-      });
+      const { data } = await sendAct(key, "/moves", strawsNamed(values, goblet, item));
       const address = others.find((one) => one.id === values.goblet_id)?.address ?? "";
       const warned = data.warnings.map((/** @type {any} */ one) => one.message).join(" ");
       toast(`${text.done(data.straws, address)} ${warned}`.trim(), warned ? "check" : "done");

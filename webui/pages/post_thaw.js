@@ -23,51 +23,46 @@ const text = {
   wasTested: "0 if the straws were booked as tested with the freeze.",
 };
 
+/** @param {any} b @param {any[]} goblets */
+function fieldsFor(b, goblets) {
+  const stored = b.straws.filter((/** @type {any} */ one) => one.state === "stored");
+  return {
+    motility: numberField({
+      name: "progressive_motility_percent",
+      label: text.motility,
+      unit: "%",
+      required: true,
+      least: 0,
+      most: 100,
+    }),
+    minutes: numberField({ name: "minutes", label: text.minutes, unit: "minutes", moreThan: 0 }),
+    straws: numberField({
+      name: "straws",
+      label: text.straws,
+      hint: text.wasTested,
+      required: true,
+      whole: true,
+      least: 0,
+      value: "1",
+    }),
+    goblet: selectField({
+      name: "goblet_id",
+      label: text.goblet,
+      required: true,
+      value: goblets[0]?.goblet_id,
+      options: goblets.map((one) => ({ value: one.goblet_id, text: text.option(one) })),
+    }),
+    codes: codePicker({ codes: stored.map((/** @type {any} */ one) => one.code) }),
+  };
+}
+
 /** @param {import("../parts/page.js").Context} context */
 export default async function postThaw({ params }) {
   const [b, stock] = await Promise.all([
     get(`/batches/${params.id}`),
     get(`/stock${search({ batch_id: params.id, limit: 1000 })}`),
   ]);
-  const goblets = stock.items;
-  const motility = numberField({
-    name: "progressive_motility_percent",
-    label: text.motility,
-    unit: "%",
-    required: true,
-    least: 0,
-    most: 100,
-  });
-  const minutes = numberField({
-    name: "minutes",
-    label: text.minutes,
-    unit: "minutes",
-    moreThan: 0,
-  });
-  const straws = numberField({
-    name: "straws",
-    label: text.straws,
-    hint: text.wasTested,
-    required: true,
-    whole: true,
-    least: 0,
-    value: "1",
-  });
-  const goblet = selectField({
-    name: "goblet_id",
-    label: text.goblet,
-    required: true,
-    value: goblets[0]?.goblet_id,
-    options: goblets.map((/** @type {any} */ one) => ({
-      value: one.goblet_id,
-      text: text.option(one),
-    })),
-  });
-  const codes = codePicker({
-    codes: b.straws
-      .filter((/** @type {any} */ one) => one.state === "stored")
-      .map((/** @type {any} */ one) => one.code),
-  });
+  const { motility, minutes, straws, goblet, codes } = fieldsFor(b, stock.items);
   const byCount = () => codes.count() === 0;
   const key = `post-thaw:${b.id}`;
   const built = form({

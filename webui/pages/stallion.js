@@ -8,6 +8,7 @@ import { link } from "../logic/routes.js";
 import { showNumber } from "../logic/numbers.js";
 import { showDay } from "../logic/times.js";
 import { codeText, el } from "../parts/dom.js";
+import { changesPart } from "../parts/changes.js";
 import { markBadge } from "../parts/mark.js";
 import {
   badge,
@@ -200,5 +201,6 @@ export default async function stallionPage({ params }) {
     section(text.who, whoHeIs(stallion)),
     iMay("rules") && linkButton({ href: `#/stallions/${id}/edit`, text: text.edit }),
     section(text.out, withdrawals),
+    changesPart(`/stallions/${id}`),
   );
 }

@@ -4,6 +4,7 @@ import { call } from "../net/api.js";
 import { iMay, loadStation } from "../net/session.js";
 import { changedFields } from "../logic/changes.js";
 import { el } from "../parts/dom.js";
+import { changesPart } from "../parts/changes.js";
 import { conflictBox } from "../parts/conflict.js";
 import { selectField, suggestField, textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
@@ -137,5 +138,5 @@ export default async function station() {
       return true;
     },
   });
-  return page({ title: text.title, lead: text.lead }, built.node);
+  return page({ title: text.title, lead: text.lead }, built.node, changesPart("/station"));
 }

@@ -3,9 +3,9 @@
 import { get } from "../net/api.js";
 import { byGoblet, loadMarks, loadStock } from "../net/bank.js";
 import { iMay } from "../net/session.js";
-import { el } from "../parts/dom.js";
+import { codeText, el } from "../parts/dom.js";
 import { gauge, markKey, sumStraws, whoIsIn } from "../parts/bank_map.js";
-import { codeText } from "../parts/dom.js";
+import { changesPart } from "../parts/changes.js";
 import { markBadge } from "../parts/mark.js";
 import { badge, disclosure, empty, factList, linkButton, page, section } from "../parts/page.js";
 import { showNumber } from "../logic/numbers.js";
@@ -115,6 +115,7 @@ export default async function tankPage({ params }) {
     ),
     section(text.who, stock.length ? markKey(stock, marks) : empty(text.empty)),
     about(tank),
+    changesPart(`/tanks/${tank.id}`),
     iMay("manage") && linkButton({ href: `#/bank/tank/${tank.id}/edit`, text: text.edit }),
   );
 }

@@ -9,7 +9,7 @@ import { numberField, textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { go, refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
-import { disclosure, page, section } from "../parts/page.js";
+import { disclosure, later, page, section } from "../parts/page.js";
 import { tankFields, tankLayout } from "../parts/tank_fields.js";
 
 const text = {
@@ -95,17 +95,6 @@ function gobletForm(goblet) {
       refresh();
     },
   }).node;
-}
-
-/** A disclosure whose body is only made when it is opened: a tank may have hundreds of goblets. @param {string} title @param {() => import("../parts/dom.js").Children} make */
-function later(title, make) {
-  const node = disclosure(title);
-  const body = /** @type {HTMLElement} */ (node.querySelector(".more-body"));
-  node.addEventListener("toggle", () => {
-    if (node.open && !body.childNodes.length)
-      body.append(.../** @type {Node[]} */ ([make()].flat(2)));
-  });
-  return node;
 }
 
 /** @param {any} tank @param {any} canister */

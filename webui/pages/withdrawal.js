@@ -1,21 +1,18 @@
 /** One withdrawal: the thaw card with its timer, then what becomes of the straws. */
 
 import { get } from "../net/api.js";
-import { sendAct } from "../net/acts.js";
 import { iMay, moment } from "../net/session.js";
 import { stepInWords } from "../logic/countdown.js";
 import { ruleInWords } from "../logic/doses.js";
 import { plural } from "../logic/numbers.js";
 import { showDay } from "../logic/times.js";
-import { stateInWords, withdrawalInWords } from "../logic/words.js";
+import { withdrawalInWords } from "../logic/words.js";
 import { caution } from "../parts/cautions.js";
 import { codeText, el } from "../parts/dom.js";
-import { refresh } from "../parts/go.js";
-import { toast } from "../parts/live.js";
-import { badge, disclosure, factList, linkButton, page, section } from "../parts/page.js";
-import { scanField } from "../parts/scan.js";
+import { disclosure, factList, linkButton, page, section } from "../parts/page.js";
+import { withdrawnStraws } from "../parts/withdrawn_straws.js";
 import { thawTimer } from "../parts/timer.js";
-import { outcomeForm } from "../parts/outcome.js";
+import { outcomeForm, takeBackForm } from "../parts/outcome.js";
 
 const text = {
   title: (/** @type {any} */ w) => `${w.stallion_name} for ${w.mare_name}`,
@@ -34,17 +31,11 @@ const text = {
   putBack: "Put straws back",
   discard: "Discard the rest",
   straws: "The straws",
-  provisional: "by count",
-  provisionalHint:
-    "“By count” means that the number is right, but nobody has read which straw it was. Scan the straws in your hand to make it certain.",
-  scan: "Code of a straw in your hand",
-  identified: "That code is certain now.",
-  exchanged: (/** @type {any} */ one) =>
-    `You hold ${one.out}; the book had taken its twin ${one.in}. The two are exchanged.`,
   record: "On the record",
   facts: {
     state: "State",
     rule: "Rule then",
+    mare: "Mare",
     doses: "Doses",
     override: "Reason against the rule",
     reserve: "Reserve given up because",
@@ -59,6 +50,7 @@ const text = {
   outcome: "Outcome",
   pregnant: (/** @type {any} */ o) =>
     `${o.pregnant ? "pregnant" : "not pregnant"}, checked ${showDay(o.checked_on)}`,
+  takeBack: "It was recorded by mistake",
   addOutcome: "Record an outcome",
 };
 
@@ -121,72 +113,6 @@ function nextSteps(w) {
   );
 }
 
-/** @param {any} w */
-function strawList(w) {
-  const mixed = w.thaw.length > 1;
-  return el(
-    "ul",
-    { class: "rows", "aria-label": text.straws },
-    w.straws.map((/** @type {any} */ one) =>
-      el(
-        "li",
-        {},
-        el(
-          "div",
-          { class: "row" },
-          el(
-            "span",
-            { class: "row-text" },
-            el(
-              "span",
-              { class: "row-title" },
-              one.code
-                ? el("a", { href: `#/straws/${one.code}` }, codeText(one.code))
-                : codeText(null),
-            ),
-            el(
-              "span",
-              { class: "row-detail" },
-              one.address,
-              mixed && [" · ", text.batch.toLowerCase(), codeText(one.batch_code)],
-            ),
-          ),
-          el(
-            "span",
-            { class: "row-end" },
-            stateInWords(one.state),
-            one.provisional && [" ", badge(text.provisional, "warn")],
-          ),
-        ),
-      ),
-    ),
-  );
-}
-
-/** @param {any} w */
-function identify(w) {
-  if (!iMay("book") || !w.straws.some((/** @type {any} */ one) => one.provisional)) return null;
-  const scan = scanField({
-    label: text.scan,
-    got: async (code) => {
-      try {
-        const { data } = await sendAct(
-          `identify:${w.id}:${code}`,
-          `/withdrawals/${w.id}/identify`,
-          { straw_codes: [code] },
-        );
-        const words = data.exchanged.length ? text.exchanged(data.exchanged[0]) : text.identified;
-        toast(words);
-        refresh();
-        return { kind: "done", text: words };
-      } catch (problem) {
-        return { kind: "refused", text: /** @type {any} */ (problem).message };
-      }
-    },
-  });
-  return el("div", { class: "card no-print" }, el("p", {}, text.provisionalHint), scan.node);
-}
-
 /** @param {any} one */
 function inseminationCard(one) {
   return el(
@@ -201,7 +127,10 @@ function inseminationCard(one) {
       [text.by, one.by],
       [text.outcome, one.outcome && text.pregnant(one.outcome)],
     ]),
-    iMay("book") && disclosure(text.addOutcome, outcomeForm(one)),
+    iMay("book") && [
+      disclosure(text.addOutcome, outcomeForm(one)),
+      disclosure(text.takeBack, takeBackForm(one)),
+    ],
   );
 }
 
@@ -212,6 +141,7 @@ function record(w) {
     text.record,
     factList([
       [f.state, withdrawalInWords(w.state)],
+      [f.mare, el("a", { href: `#/mares/${w.mare_id}` }, w.mare_name)],
       [f.doses, w.doses],
       [f.rule, w.rule && ruleInWords(w.rule)],
       [f.override, w.override_reason],
@@ -237,7 +167,7 @@ export default async function withdrawalPage({ params }) {
     nextSteps(w),
     w.inseminations.length > 0 &&
       section(text.inseminations, w.inseminations.map(inseminationCard)),
-    section(text.straws, strawList(w), identify(w)),
+    section(text.straws, withdrawnStraws(w)),
     record(w),
   );
 }

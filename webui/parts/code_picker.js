@@ -1,6 +1,7 @@
 /** Naming straws by code where the person wants to be certain: scanned one by one, or none at all. */
 
 import { codeText, el, show } from "./dom.js";
+import { disclosure } from "./page.js";
 import { scanField } from "./scan.js";
 
 const text = {
@@ -14,6 +15,18 @@ const text = {
   remove: "Remove",
 };
 
+/** A code that was read, and a way to take it off again. @param {string} code @param {() => void} drop */
+export function readCodeItem(code, drop) {
+  const name = `${text.remove} ${code}`;
+  const button = el(
+    "button",
+    { type: "button", class: "button button-quiet", "aria-label": name },
+    text.remove,
+  );
+  button.addEventListener("click", drop);
+  return el("li", {}, codeText(code), button);
+}
+
 /**
  * @param {{codes: string[]}} spec `codes`: those the book expects here; others may be twins
  */
@@ -23,21 +36,12 @@ export function codePicker({ codes }) {
   /** @type {() => void} */
   let changed = () => {};
   const list = el("ul", { class: "codes" });
-  const draw = () => {
+  const set = (/** @type {string[]} */ next) => {
+    read = next;
+    const drop = (/** @type {string} */ code) => set(read.filter((one) => one !== code));
     show(
       list,
-      read.map((code) => {
-        const remove = el(
-          "button",
-          { type: "button", class: "button button-quiet", "aria-label": `${text.remove} ${code}` },
-          text.remove,
-        );
-        remove.addEventListener("click", () => {
-          read = read.filter((one) => one !== code);
-          draw();
-        });
-        return el("li", {}, codeText(code), remove);
-      }),
+      read.map((code) => readCodeItem(code, () => drop(code))),
     );
     changed();
   };
@@ -47,19 +51,12 @@ export function codePicker({ codes }) {
     got: (code, kind) => {
       if (kind !== "straw") return { kind: "refused", text: text.notAStraw };
       if (read.includes(code)) return { kind: "check", text: text.again };
-      read = [...read, code];
-      draw();
-      return codes.includes(code)
-        ? { kind: "done", text: text.added }
-        : { kind: "check", text: text.notHere };
+      set([...read, code]);
+      const expected = codes.includes(code);
+      return { kind: expected ? "done" : "check", text: expected ? text.added : text.notHere };
     },
   });
-  const details = el(
-    "details",
-    { class: "more" },
-    el("summary", {}, text.title),
-    el("div", { class: "more-body" }, scan.node, list),
-  );
+  const details = disclosure(text.title, scan.node, list);
   /** @type {import("./fields.js").Field} */
   const field = {
     name: "straw_codes",
@@ -69,9 +66,8 @@ export function codePicker({ codes }) {
     focus: scan.focus,
     raw: () => (read.length ? JSON.stringify(read) : ""),
     setRaw(kept) {
-      read = JSON.parse(kept);
+      set(JSON.parse(kept));
       details.open = read.length > 0;
-      draw();
     },
     read: () => ({ ok: true, value: read.length ? read : undefined }),
   };

@@ -6,10 +6,10 @@ export function batchIn(goblet, batchId) {
 }
 
 /**
- * By code where codes were read, else by count.
+ * The request: which straws, by code where codes were read, else by count, and the form's rest.
  * @param {any} values @param {any} goblet @param {any} item
  */
-export function strawsNamed(values, goblet, item) {
-  if (values.straw_codes?.length) return { straw_codes: values.straw_codes };
-  return { picks: [{ goblet_id: goblet.id, batch_id: item.batch_id, straws: values.straws }] };
+export function strawsNamed({ straws, straw_codes, ...rest }, goblet, item) {
+  if (straw_codes?.length) return { straw_codes, ...rest };
+  return { picks: [{ goblet_id: goblet.id, batch_id: item.batch_id, straws }], ...rest };
 }

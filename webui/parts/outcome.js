@@ -1,8 +1,9 @@
-/** Recording whether a mare is pregnant. A later check stands beside an earlier one. */
+/** What follows an insemination: its outcome, or taking the record back when it was a mistake. */
 
 import { sendAct } from "../net/acts.js";
 import { today } from "../net/session.js";
-import { choiceField, dayField } from "./fields.js";
+import { el } from "./dom.js";
+import { choiceField, dayField, textField } from "./fields.js";
 import { form } from "./form.js";
 import { refresh } from "./go.js";
 import { toast } from "./live.js";
@@ -14,6 +15,11 @@ const text = {
   no: "Not pregnant",
   submit: "Record the outcome",
   done: "The outcome is recorded.",
+  correct: "Take this record back",
+  correctHint:
+    "For a record made by mistake. Its straws count as out again until you record what truly happened.",
+  reason: "Reason",
+  corrected: "The record is taken back. Its straws count as out again.",
 };
 
 /** @param {{id: string}} insemination */
@@ -40,6 +46,24 @@ export function outcomeForm(insemination) {
       const body = { checked_on: values.checked_on, pregnant: values.pregnant === "yes" };
       await sendAct(key, `/inseminations/${insemination.id}/outcome`, body);
       toast(text.done);
+      refresh();
+    },
+  }).node;
+}
+
+/** @param {{id: string}} insemination */
+export function takeBackForm(insemination) {
+  const reason = textField({ name: "reason", label: text.reason, required: true });
+  const key = `correct-insemination:${insemination.id}`;
+  return form({
+    key,
+    kind: "danger",
+    submit: text.correct,
+    fields: () => [reason],
+    body: [el("p", { class: "hint" }, text.correctHint), reason.node],
+    send: async (values) => {
+      await sendAct(key, `/inseminations/${insemination.id}/correct`, values);
+      toast(text.corrected);
       refresh();
     },
   }).node;

@@ -2,6 +2,7 @@
 
 import { plural } from "../logic/numbers.js";
 import { el, show } from "./dom.js";
+import { problemBox } from "./problem.js";
 
 /**
  * @typedef {object} Context
@@ -81,6 +82,28 @@ export function disclosure(title, ...content) {
     el("summary", {}, title),
     el("div", { class: "more-body" }, ...content),
   );
+}
+
+/**
+ * A disclosure whose body is made when it is first opened: it may be long, or ask the service.
+ * @param {string} title
+ * @param {() => import("./dom.js").Children|Promise<import("./dom.js").Children>} make
+ */
+export function later(title, make) {
+  const node = disclosure(title);
+  const body = /** @type {HTMLElement} */ (node.querySelector(".more-body"));
+  let made = false;
+  node.addEventListener("toggle", async () => {
+    if (!node.open || made) return;
+    made = true;
+    try {
+      show(body, await make());
+    } catch (problem) {
+      made = false;
+      show(body, problemBox(problem));
+    }
+  });
+  return node;
 }
 
 /**

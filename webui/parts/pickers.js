@@ -3,6 +3,7 @@
 import { all, get, search } from "../net/api.js";
 import { el, freshId, show } from "./dom.js";
 import { messages, selectField, textField } from "./fields.js";
+import { readFields } from "./form.js";
 
 const text = {
   stallion: "Stallion",
@@ -36,103 +37,99 @@ export async function stallionField({
   return { field, stallions };
 }
 
-/**
- * A mare of the book or a new one. Reads as {mare_id} or {mare: {...}}.
- * @returns {import("./fields.js").Field}
- */
-export function mareField() {
-  const group = freshId("mare");
-  const searchInput = el("input", {
+/** What is asked of a mare who is not in the book yet. */
+function newMareFields() {
+  const ueln = textField({
+    name: "ueln",
+    label: text.ueln,
+    hint: text.uelnHint,
+    props: { autocapitalize: "characters" },
+  });
+  const owner = textField({ name: "owner", label: text.owner });
+  const node = el("div", { class: "form-part", hidden: true }, ueln.node, owner.node);
+  return { node, list: [ueln, owner] };
+}
+
+function mareView() {
+  const input = el("input", {
     type: "text",
     id: freshId("mare-search"),
     autocomplete: "off",
     spellcheck: "false",
   });
   const results = el("div", { class: "choices-list", "aria-live": "polite" });
-  const ueln = textField({
-    name: "mare.ueln",
-    label: text.ueln,
-    hint: text.uelnHint,
-    props: { autocapitalize: "characters" },
-  });
-  const owner = textField({ name: "mare.owner", label: text.owner });
-  const extra = el("div", { class: "form-part", hidden: true }, ueln.node, owner.node);
-  const node = el(
-    "fieldset",
-    { class: "field" },
-    el("legend", {}, text.mare),
-    el("label", { for: searchInput.id, class: "hint" }, text.mareSearch),
-    searchInput,
-    results,
-    extra,
-  );
-  const said = messages(searchInput);
-  searchInput.setAttribute("aria-describedby", said.ids.join(" "));
+  const fresh = newMareFields();
+  const legend = el("legend", {}, text.mare);
+  const label = el("label", { for: input.id, class: "hint" }, text.mareSearch);
+  const node = el("fieldset", { class: "field" }, legend, label, input, results, fresh.node);
+  const said = messages(input);
+  input.setAttribute("aria-describedby", said.ids.join(" "));
   node.append(...said.nodes);
-  /** @type {{id: string|null, name: string, hint: string}[]} */
-  let offered = [];
-  let chosen = "";
+  return { node, input, results, fresh, said };
+}
+
+/** @typedef {{chosen: string, offered: {id: string|null, name: string, hint: string}[]}} MareState */
+
+/** @param {ReturnType<typeof mareView>} view @param {MareState} state */
+function readMare(view, { chosen, offered }) {
+  const typed = view.input.value.trim();
+  if (chosen !== "new") {
+    return { mare_id: chosen, name: offered.find((one) => one.id === chosen)?.name };
+  }
+  const { values } = readFields(view.fresh.list);
+  return { name: typed, mare: { name: typed, ...values } };
+}
+
+/**
+ * A mare of the book or a new one. Reads as {mare_id} or {mare: {...}}.
+ * @returns {import("./fields.js").Field}
+ */
+export function mareField() {
+  const group = freshId("mare");
+  const view = mareView();
+  /** @type {MareState} */
+  const state = { chosen: "", offered: [] };
   const choose = (/** @type {string} */ value) => {
-    chosen = value;
-    extra.hidden = value !== "new";
+    state.chosen = value;
+    view.fresh.node.hidden = value !== "new";
   };
-  const draw = () =>
+  const offer = (/** @type {MareState["offered"]} */ offered) => {
+    state.offered = offered;
+    if (!offered.some((one) => (one.id ?? "new") === state.chosen)) choose("");
     show(
-      results,
-      offered.map((one) => mareRow(group, one, chosen, choose)),
+      view.results,
+      offered.map((one) => mareRow(group, one, state.chosen, choose)),
     );
-  const look = async () => {
-    const typed = searchInput.value.trim();
-    const found = await findMares(typed);
-    if (typed !== searchInput.value.trim()) return;
-    offered = found;
-    if (!found.some((one) => (one.id ?? "new") === chosen)) choose("");
-    draw();
   };
-  searchInput.addEventListener("input", debounce(look, 250));
+  const look = async () => {
+    const typed = view.input.value.trim();
+    const found = await findMares(typed);
+    if (typed === view.input.value.trim()) offer(found);
+  };
+  view.input.addEventListener("input", debounce(look, 250));
   return {
     name: "mare",
-    node,
-    complain: said.complain,
-    warn: said.warn,
-    focus: () => searchInput.focus(),
+    node: view.node,
+    complain: view.said.complain,
+    warn: view.said.warn,
+    focus: () => view.input.focus(),
     raw: () =>
       JSON.stringify({
-        chosen,
-        offered,
-        name: searchInput.value,
-        ueln: ueln.raw(),
-        owner: owner.raw(),
+        ...state,
+        name: view.input.value,
+        fresh: view.fresh.list.map((one) => one.raw()),
       }),
     setRaw(kept) {
       const was = JSON.parse(kept);
-      searchInput.value = was.name;
-      ueln.setRaw(was.ueln);
-      owner.setRaw(was.owner);
-      offered = was.offered;
+      view.input.value = was.name;
+      view.fresh.list.forEach((one, i) => one.setRaw(was.fresh[i]));
       choose(was.chosen);
-      draw();
+      offer(was.offered);
     },
-    read() {
-      if (!chosen) return { ok: false, message: text.mareMissing };
-      if (chosen !== "new")
-        return {
-          ok: true,
-          value: { mare_id: chosen, name: offered.find((one) => one.id === chosen)?.name },
-        };
-      const [u, o] = [ueln.read(), owner.read()];
-      return {
-        ok: true,
-        value: {
-          name: searchInput.value.trim(),
-          mare: {
-            name: searchInput.value.trim(),
-            ...(u.ok && u.value ? { ueln: u.value } : {}),
-            ...(o.ok && o.value ? { owner: o.value } : {}),
-          },
-        },
-      };
-    },
+    read: () =>
+      state.chosen
+        ? { ok: true, value: readMare(view, state) }
+        : { ok: false, message: text.mareMissing },
   };
 }
 

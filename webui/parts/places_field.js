@@ -36,90 +36,95 @@ function countOf(typed) {
   return read.ok && isWhole(read.text) ? Number(read.text) : 0;
 }
 
+/** @typedef {{straws: number, stallion_id: string, batch_id?: string, on_hold?: string}} Wanted */
+/** @typedef {{rows: Row[], touched: boolean}} State */
+
+function placesView() {
+  const list = el("div", { class: "form-part" });
+  const sum = el("p", { class: "places-sum", "aria-live": "polite" });
+  const first = el("p", { class: "hint" }, text.first);
+  const add = el("button", { type: "button", class: "button" }, text.add);
+  const again = el("button", { type: "button", class: "button" }, text.propose);
+  const ways = el("div", { class: "ways" }, again, add);
+  const legend = el("legend", {}, text.legend);
+  const node = el("fieldset", { class: "fieldset" }, legend, first, list, sum, ways);
+  const said = messages(node);
+  node.append(...said.nodes);
+  return { node, list, sum, first, add, again, said };
+}
+
+/** @param {Row[]} rows */
+function placed(rows) {
+  return rows.reduce((total, row) => total + countOf(row.straws), 0);
+}
+
+/** Ask for places; null when there is nothing to ask or no answer. @param {Wanted} wanted */
+async function proposal(wanted) {
+  if (!wanted.straws || !wanted.stallion_id) return null;
+  return get(`/goblets/free${search({ ...wanted })}`).catch(() => null);
+}
+
+/** @param {any} found @returns {Row[]} */
+function rowsOf(found) {
+  return found.placements.map((/** @type {any} */ one) => ({
+    goblet_id: one.goblet_id,
+    straws: String(one.straws),
+    why: one.why,
+  }));
+}
+
 /**
- * @param {{goblets: any[], wanted: () => {straws: number, stallion_id: string, batch_id?: string}}} spec
+ * @param {{goblets: any[], wanted: () => Wanted}} spec
  *   `goblets`: all that are in use, with `free` and `quarantine`
  */
 export function placesField({ goblets, wanted }) {
-  /** @type {Row[]} */
-  let rows = [];
-  let touched = false;
-  const list = el("div", { class: "form-part" });
-  const sum = el("p", { class: "places-sum", "aria-live": "polite" });
-  const why = el("p", { class: "hint" }, text.first);
-  const add = el("button", { type: "button", class: "button" }, text.add);
-  const again = el("button", { type: "button", class: "button" }, text.propose);
-  const node = el(
-    "fieldset",
-    { class: "fieldset" },
-    el("legend", {}, text.legend),
-    why,
-    list,
-    sum,
-    el("div", { class: "ways" }, again, add),
-  );
-  const said = messages(node);
-  node.append(...said.nodes);
-  const placed = () => rows.reduce((total, row) => total + countOf(row.straws), 0);
+  const view = placesView();
+  /** @type {State} */
+  const state = { rows: [], touched: false };
   const tell = () => {
-    sum.textContent = rows.length ? balance(wanted().straws - placed(), placed()) : "";
+    const here = placed(state.rows);
+    view.sum.textContent = state.rows.length ? balance(wanted().straws - here, here) : "";
   };
-  const changed = () => {
-    touched = true;
-    tell();
-  };
-  const draw = () => {
+  const change = (/** @type {Row[]} */ rows, touched = true) => {
+    Object.assign(state, { rows, touched });
+    const drop = (/** @type {Row} */ row) => change(state.rows.filter((one) => one !== row));
+    const typed = () => {
+      state.touched = true;
+      tell();
+    };
     show(
-      list,
-      rows.map((row) =>
-        placeRow(row, goblets, changed, () => {
-          rows = rows.filter((one) => one !== row);
-          touched = true;
-          draw();
-        }),
-      ),
+      view.list,
+      rows.map((row) => placeRow(row, goblets, typed, () => drop(row))),
     );
     tell();
   };
-  add.addEventListener("click", () => {
-    rows = [...rows, { goblet_id: "", straws: String(Math.max(0, wanted().straws - placed())) }];
-    touched = true;
-    draw();
-    list.lastElementChild?.querySelector("select")?.focus();
+  view.add.addEventListener("click", () => {
+    const left = Math.max(0, wanted().straws - placed(state.rows));
+    change([...state.rows, { goblet_id: "", straws: String(left) }]);
+    view.list.lastElementChild?.querySelector("select")?.focus();
   });
   const propose = async (/** @type {boolean} */ asked) => {
-    const { straws, stallion_id, batch_id } = wanted();
-    if ((touched && !asked) || !straws || !stallion_id) return tell();
-    const found = await get(`/goblets/free${search({ straws, stallion_id, batch_id })}`).catch(
-      () => null,
-    );
-    if (!found || wanted().straws !== straws) return tell();
-    touched = false;
-    rows = found.placements.map((/** @type {any} */ one) => ({
-      goblet_id: one.goblet_id,
-      straws: String(one.straws),
-      why: one.why,
-    }));
-    why.hidden = true;
-    said.complain(found.missing_straws ? text.noRoom(found.missing_straws) : null);
-    return draw();
+    const asking = wanted();
+    const found = state.touched && !asked ? null : await proposal(asking);
+    if (!found || wanted().straws !== asking.straws) return tell();
+    view.first.hidden = true;
+    view.said.complain(found.missing_straws ? text.noRoom(found.missing_straws) : null);
+    return change(rowsOf(found), false);
   };
-  again.addEventListener("click", () => propose(true));
+  view.again.addEventListener("click", () => propose(true));
   return {
     name: "placements",
-    node,
-    complain: said.complain,
-    warn: said.warn,
+    node: view.node,
+    complain: view.said.complain,
+    warn: view.said.warn,
     propose,
-    focus: () => (list.querySelector("select") ?? again).focus(),
-    raw: () => JSON.stringify({ rows, touched }),
+    focus: () => (view.list.querySelector("select") ?? view.again).focus(),
+    raw: () => JSON.stringify(state),
     setRaw(/** @type {string} */ kept) {
-      ({ rows, touched } = JSON.parse(kept));
-      draw();
+      const was = JSON.parse(kept);
+      change(was.rows, was.touched);
     },
-    read() {
-      return readRows(rows, wanted().straws);
-    },
+    read: () => readRows(state.rows, wanted().straws),
   };
 }
 

@@ -2,6 +2,7 @@
 
 import { el } from "./dom.js";
 import { choiceField, numberField } from "./fields.js";
+import { readFields } from "./form.js";
 
 const text = {
   kind: "How many straws make a dose?",
@@ -15,46 +16,58 @@ const text = {
   minimumHint: "A batch below it is not planned.",
 };
 
+/** @param {any} rule the present rule */
+function ruleParts(rule) {
+  return {
+    kind: choiceField({
+      name: "kind",
+      label: text.kind,
+      required: true,
+      value: rule?.kind ?? "straws",
+      options: [
+        { value: "straws", text: text.straws },
+        { value: "sperm", text: text.sperm, hint: text.spermHint },
+      ],
+    }),
+    count: numberField({
+      name: "straws",
+      label: text.count,
+      required: true,
+      whole: true,
+      least: 1,
+      value: rule?.straws,
+    }),
+    million: numberField({
+      name: "progressive_million",
+      label: text.million,
+      unit: "million",
+      required: true,
+      moreThan: 0,
+      value: rule?.progressive_million,
+    }),
+    minimum: numberField({
+      name: "minimum_post_thaw_percent",
+      label: text.minimum,
+      unit: "%",
+      required: true,
+      least: 0,
+      most: 100,
+      hint: text.minimumHint,
+      value: rule?.minimum_post_thaw_percent,
+    }),
+  };
+}
+
 /** @param {any} rule the present rule @returns {import("./fields.js").Field} */
 export function ruleField(rule) {
-  const kind = choiceField({
-    name: "dose_rule.kind",
-    label: text.kind,
-    required: true,
-    value: rule?.kind ?? "straws",
-    options: [
-      { value: "straws", text: text.straws },
-      { value: "sperm", text: text.sperm, hint: text.spermHint },
-    ],
-  });
-  const count = numberField({
-    name: "dose_rule.straws",
-    label: text.count,
-    required: true,
-    whole: true,
-    least: 1,
-    value: rule?.straws,
-  });
-  const million = numberField({
-    name: "dose_rule.progressive_million",
-    label: text.million,
-    unit: "million",
-    required: true,
-    moreThan: 0,
-    value: rule?.progressive_million,
-  });
-  const minimum = numberField({
-    name: "dose_rule.minimum_post_thaw_percent",
-    label: text.minimum,
-    unit: "%",
-    required: true,
-    least: 0,
-    most: 100,
-    hint: text.minimumHint,
-    value: rule?.minimum_post_thaw_percent,
-  });
+  const { kind, count, million, minimum } = ruleParts(rule);
+  const all = [kind, count, million, minimum];
   const partsOf = () => (kind.raw() === "sperm" ? [million, minimum] : [count]);
-  const node = el("div", { class: "form-part" }, kind.node, count.node, million.node, minimum.node);
+  const node = el(
+    "div",
+    { class: "form-part" },
+    all.map((part) => part.node),
+  );
   const draw = () => {
     for (const part of [count, million, minimum]) part.node.hidden = !partsOf().includes(part);
     const typed = count.read();
@@ -62,32 +75,25 @@ export function ruleField(rule) {
   };
   node.addEventListener("input", draw);
   draw();
-  const each = (/** @type {(field: import("./fields.js").Field) => void} */ work) =>
-    [kind, count, million, minimum].forEach(work);
   return {
     name: "dose_rule",
     node,
     warn: kind.warn,
     focus: () => partsOf()[0].focus(),
     complain(message) {
-      each((field) => field.complain(null));
+      for (const part of all) part.complain(null);
       if (message) partsOf()[0].complain(message);
     },
-    raw: () => JSON.stringify([kind.raw(), count.raw(), million.raw(), minimum.raw()]),
+    raw: () => JSON.stringify(all.map((part) => part.raw())),
     setRaw(kept) {
       const values = JSON.parse(kept);
-      [kind, count, million, minimum].forEach((field, i) => field.setRaw(values[i]));
+      all.forEach((part, i) => part.setRaw(values[i]));
       draw();
     },
     read() {
-      const found = partsOf().map((field) => ({ field, ...field.read() }));
-      const wrong = found.find((one) => !one.ok);
-      if (wrong) return { ok: false, message: /** @type {any} */ (wrong).message };
-      const values = Object.fromEntries(
-        found
-          .map((one) => [one.field.name.split(".")[1], /** @type {any} */ (one).value])
-          .filter(([, value]) => value !== undefined),
-      );
+      const { values, wrong } = readFields(partsOf(), { quiet: true });
+      const found = wrong[0]?.read();
+      if (found && !found.ok) return found;
       return { ok: true, value: { kind: kind.raw(), ...values } };
     },
   };

@@ -1,6 +1,6 @@
 /** The sign-in form, on its own page and in the dialog that appears when a session has ended. */
 
-import { setFirstPassword, signIn } from "../net/session.js";
+import { passwordNeeded, setFirstPassword, signIn } from "../net/session.js";
 import { el, show } from "./dom.js";
 import { passwordField, textField } from "./fields.js";
 import { form } from "./form.js";
@@ -31,7 +31,9 @@ export function backFrom(query) {
  */
 export function signInForm({ username, done }) {
   const place = el("div", {});
-  show(place, credentials({ username, done, choose: () => show(place, firstPassword(done)) }));
+  const choose = () => show(place, firstPassword(done));
+  if (passwordNeeded()) choose();
+  else show(place, credentials({ username, done, choose }));
   return place;
 }
 

@@ -14,6 +14,7 @@ import { form } from "./form.js";
 import { go } from "./go.js";
 import { empty } from "./page.js";
 import { signInForm } from "./signing.js";
+import { whenField } from "./when.js";
 import { wayList } from "./walk_list.js";
 
 const text = {
@@ -50,7 +51,7 @@ function requestOf(taking, values) {
     picks: walks.picksOf(taking.walk),
     ...(mare_id ? { mare_id } : { mare }),
     ...(taking.release_reserve ? { release_reserve: taking.release_reserve } : {}),
-    ...(values.override_reason ? { override_reason: values.override_reason } : {}),
+    ...values,
   };
 }
 
@@ -65,12 +66,13 @@ export function reviewView(taking, reopen) {
     hint: text.overrideHint,
   });
   override.node.hidden = true;
+  const when = whenField();
   const built = form({
     key: ACT,
     draft: false,
     submit: text.book(straws),
-    fields: () => (override.node.hidden ? [] : [override]),
-    body: [override.node],
+    fields: () => [...(override.node.hidden ? [] : [override]), when.field],
+    body: [override.node, when.node],
     send: async (values) => {
       const { data } = await sendAct(ACT, "/withdrawals", requestOf(taking, values));
       dropTaking();

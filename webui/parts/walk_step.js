@@ -6,6 +6,8 @@ import { plural } from "../logic/numbers.js";
 import * as walks from "../logic/walk.js";
 import { shortCaution } from "./cautions.js";
 import { codeText, el, show } from "./dom.js";
+import { readCodeItem } from "./code_picker.js";
+import { disclosure } from "./page.js";
 import { scanField } from "./scan.js";
 import { stepper } from "./stepper.js";
 import { progress } from "./walk_list.js";
@@ -20,7 +22,6 @@ const text = {
   other: "A different number, or read the codes",
   howMany: "Straws I took here",
   scan: "Code of a straw in your hand",
-  remove: "Remove",
   scanHint:
     "Scan it, or type the nine signs. Reading codes is not needed, but makes certain which straws left.",
   said: {
@@ -69,88 +70,78 @@ function verdictInWords(verdict, found) {
   return { kind, text: text.said[/** @type {"again"} */ (verdict)] };
 }
 
-/** A code that was read here, and a way to take it off again. @param {string} code @param {() => void} drop */
-function readCode(code, drop) {
-  const button = el(
-    "button",
-    { type: "button", class: "button button-quiet", "aria-label": `${text.remove} ${code}` },
-    text.remove,
+/** @param {Taking} taking */
+function stepFacts(taking) {
+  const { walk } = taking;
+  const step = walk.steps[walk.at];
+  return el(
+    "div",
+    { class: "walk-step" },
+    el("h2", { tabindex: "-1" }, text.stepOf(walk.at + 1, walk.steps.length)),
+    el("p", { class: "walk-address" }, step.address),
+    el("p", { class: "walk-count" }, text.take(step.straws)),
+    el(
+      "p",
+      { class: "walk-facts" },
+      taking.stallion_name,
+      ", ",
+      text.batch,
+      codeText(step.batch_code),
+      step.straw_colour && `, ${text.colour(step.straw_colour)}`,
+    ),
   );
-  button.addEventListener("click", drop);
-  return el("li", {}, codeText(code), button);
 }
 
-/** One goblet. @param {Taking} taking @param {(walk: walks.Walk) => void} next */
-export function stepView(taking, next) {
+/**
+ * Reading codes at a step; the walk with them is kept at once.
+ * @param {Taking} taking @param {(walk: walks.Walk) => void} changed
+ */
+function stepCodes(taking, changed) {
   let { walk } = taking;
-  const step = walk.steps[walk.at];
-  const confirm = el("button", { type: "button", class: "button button-primary button-wide" });
-  const count = stepper({
-    label: text.howMany,
-    value: step.straws,
-    most: step.straws,
-    changed: (value) => name(value),
-  });
-  const name = (/** @type {number} */ straws) => {
-    confirm.textContent = straws ? text.have(straws) : text.haveNone;
-  };
-  const read = el("ul", { class: "codes" });
-  const drawCodes = () =>
+  const list = el("ul", { class: "codes" });
+  const set = (/** @type {walks.Walk} */ next) => {
+    walk = next;
+    keepTaking({ ...taking, walk });
+    const drop = (/** @type {string} */ code) => set(walks.dropCode(walk, code));
     show(
-      read,
-      walk.steps[walk.at].codes.map((code) =>
-        readCode(code, () => {
-          walk = walks.dropCode(walk, code);
-          keepTaking({ ...taking, walk });
-          drawCodes();
-        }),
-      ),
+      list,
+      walk.steps[walk.at].codes.map((code) => readCodeItem(code, () => drop(code))),
     );
+    changed(walk);
+  };
   const scan = scanField({
     label: text.scan,
     hint: text.scanHint,
     got: async (code) => {
       const { verdict, found } = await judge({ ...taking, walk }, code);
-      if (verdict === "planned" || verdict === "twin") {
-        walk = walks.addCode(walk, code);
-        keepTaking({ ...taking, walk });
-        drawCodes();
-        const seen = walk.steps[walk.at].codes.length;
-        if (seen > count.value()) count.set(seen);
-      }
+      // Another scan may have come in between.
+      const now = walks.judgeCode(walk, code);
+      if (now === "again" || now === "full") return verdictInWords(now, found);
+      if (verdict === "planned" || verdict === "twin") set(walks.addCode(walk, code));
       return verdictInWords(verdict, found);
     },
   });
-  confirm.addEventListener("click", () => next(walks.confirmStep(walk, count.value())));
-  name(step.straws);
-  drawCodes();
-  return el(
-    "div",
-    { class: "form" },
-    progress(walk),
-    el(
-      "div",
-      { class: "walk-step" },
-      el("h2", { tabindex: "-1" }, text.stepOf(walk.at + 1, walk.steps.length)),
-      el("p", { class: "walk-address" }, step.address),
-      el("p", { class: "walk-count" }, text.take(step.straws)),
-      el(
-        "p",
-        { class: "walk-facts" },
-        taking.stallion_name,
-        ", ",
-        text.batch,
-        codeText(step.batch_code),
-        step.straw_colour && `, ${text.colour(step.straw_colour)}`,
-      ),
-    ),
-    shortCaution(),
-    confirm,
-    el(
-      "details",
-      { class: "more", open: step.codes.length > 0 },
-      el("summary", {}, text.other),
-      el("div", { class: "more-body" }, count.node, scan.node, read),
-    ),
-  );
+  set(walk);
+  return { nodes: [scan.node, list], walk: () => walk };
+}
+
+/** One goblet. @param {Taking} taking @param {(walk: walks.Walk) => void} next */
+export function stepView(taking, next) {
+  const step = taking.walk.steps[taking.walk.at];
+  const confirm = el("button", { type: "button", class: "button button-primary button-wide" });
+  const name = (/** @type {number} */ straws) => {
+    confirm.textContent = straws ? text.have(straws) : text.haveNone;
+  };
+  const most = step.straws;
+  const count = stepper({ label: text.howMany, value: most, most, changed: name });
+  const codes = stepCodes(taking, (walk) => {
+    const seen = walk.steps[walk.at].codes.length;
+    if (seen > count.value()) count.set(seen);
+  });
+  confirm.addEventListener("click", () => next(walks.confirmStep(codes.walk(), count.value())));
+  name(most);
+  const other = disclosure(text.other, count.node, codes.nodes);
+  other.open = step.codes.length > 0;
+  const parts = [progress(taking.walk), stepFacts(taking), shortCaution(), confirm, other];
+  return el("div", { class: "form" }, parts);
 }

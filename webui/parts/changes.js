@@ -1,0 +1,55 @@
+/** What was changed in a record, when and by whom; the old values stay readable. */
+
+import { get, search } from "../net/api.js";
+import { moment } from "../net/session.js";
+import { ruleInWords } from "../logic/doses.js";
+import { el } from "./dom.js";
+import { empty, growingList, later } from "./page.js";
+
+const text = {
+  title: "What was changed in this record",
+  none: "Nothing was changed since it was made.",
+  nothing: "nothing",
+  line: (/** @type {string} */ field, /** @type {string} */ before, /** @type {string} */ after) =>
+    `${field}: ${before} → ${after}`,
+};
+
+/** @param {any} value @returns {string} */
+function words(value) {
+  if (value === null || value === undefined || value === "") return text.nothing;
+  if (typeof value !== "object") return String(value);
+  return value.kind ? ruleInWords(value) : JSON.stringify(value);
+}
+
+/** @param {any} change */
+function row(change) {
+  const fields = Object.keys(change.after);
+  return el(
+    "div",
+    { class: "entry" },
+    el("p", { class: "row-detail" }, `${moment(change.changed_at)}, ${change.changed_by}`),
+    fields.map((field) =>
+      el(
+        "p",
+        {},
+        text.line(
+          field.replaceAll("_", " "),
+          words(change.before[field]),
+          words(change.after[field]),
+        ),
+      ),
+    ),
+  );
+}
+
+/** @param {string} path of the record, such as "/stallions/ID" */
+export function changesPart(path) {
+  return later(text.title, () =>
+    growingList({
+      label: text.title,
+      none: empty(text.none),
+      row,
+      load: (after) => get(`${path}/changes${search({ limit: 20, after })}`),
+    }),
+  );
+}

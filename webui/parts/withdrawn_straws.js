@@ -1,0 +1,93 @@
+/** The straws of a withdrawal, and reading their codes off to make certain which they were. */
+
+import { get } from "../net/api.js";
+import { sendAct } from "../net/acts.js";
+import { iMay } from "../net/session.js";
+import { stateInWords } from "../logic/words.js";
+import { codeText, el, show } from "./dom.js";
+import { badge } from "./page.js";
+import { scanField } from "./scan.js";
+
+const text = {
+  straws: "The straws",
+  batch: "batch ",
+  provisional: "by count",
+  provisionalHint:
+    "“By count” means that the number is right, but nobody has read which straw it was. Scan the straws in your hand to make it certain.",
+  scan: "Code of a straw in your hand",
+  identified: "That code is certain now.",
+  exchanged: (/** @type {any} */ one) =>
+    `You hold ${one.out}; the book had taken its twin ${one.in}. The two are exchanged.`,
+};
+
+/** @param {any} w */
+export function withdrawnStraws(w) {
+  const list = el("div", {}, strawList(w));
+  const unsure = w.straws.some((/** @type {any} */ one) => one.provisional);
+  return [list, iMay("book") && unsure && identify(w.id, (fresh) => show(list, strawList(fresh)))];
+}
+
+/** @param {any} w */
+function strawList(w) {
+  const mixed = w.thaw.length > 1;
+  return el(
+    "ul",
+    { class: "rows", "aria-label": text.straws },
+    w.straws.map((/** @type {any} */ one) =>
+      el(
+        "li",
+        {},
+        el(
+          "div",
+          { class: "row" },
+          el(
+            "span",
+            { class: "row-text" },
+            el(
+              "span",
+              { class: "row-title" },
+              one.code
+                ? el("a", { href: `#/straws/${one.code}` }, codeText(one.code))
+                : codeText(null),
+            ),
+            el(
+              "span",
+              { class: "row-detail" },
+              one.address,
+              mixed && [" · ", text.batch, codeText(one.batch_code)],
+            ),
+          ),
+          el(
+            "span",
+            { class: "row-end" },
+            stateInWords(one.state),
+            one.provisional && [" ", badge(text.provisional, "warn")],
+          ),
+        ),
+      ),
+    ),
+  );
+}
+
+/** @param {string} id @param {(fresh: any) => void} changed */
+function identify(id, changed) {
+  const scan = scanField({
+    label: text.scan,
+    got: async (code) => {
+      try {
+        const body = { straw_codes: [code] };
+        const { data } = await sendAct(
+          `identify:${id}:${code}`,
+          `/withdrawals/${id}/identify`,
+          body,
+        );
+        changed(await get(`/withdrawals/${id}`));
+        const [exchange] = data.exchanged;
+        return { kind: "done", text: exchange ? text.exchanged(exchange) : text.identified };
+      } catch (problem) {
+        return { kind: "refused", text: /** @type {any} */ (problem).message };
+      }
+    },
+  });
+  return el("div", { class: "card no-print" }, el("p", {}, text.provisionalHint), scan.node);
+}
