@@ -14,9 +14,10 @@ Fewer batches in a mixed dose is not an aim of its own: a lift endangers every s
 canister, while a third batch in a dose endangers none.
 
 1 to 4 are exact, by branch and bound, as long as the counted steps suffice (`lifts.LIFT_STEPS`,
-`lifts.AGE_STEPS`, `dealing.DEAL_STEPS`; about 0.15 s at the very most). They do unless his
-straws lie in very many canisters with only parts of a dose in each. Then 1 still holds, 2 to 4 are
-good but unproven, and the plan says so. 5 is decided among at most `lifts.MOST_EQUALS` sets.
+`lifts.AGE_STEPS`, `dealing.DEAL_STEPS`; a quarter of a second at the very most). They do unless
+the straws lie in very many canisters with only parts of a dose in each, or very many doses are
+mixed at once. Then every dose still meets the rule, the rest is good but unproven, and the plan
+says so. 5 is decided among at most `lifts.MOST_EQUALS` sets.
 The plan is a function of its arguments: no clock, no chance, and the order of the input is nothing.
 """
 
