@@ -166,6 +166,57 @@ def test_nothing_sticks_out_and_everything_can_be_hit(
     assert not faults, json.dumps(faults, indent=1)
 
 
+#: The pages of a dose are read at arm's length in a cold store: 7:1 there (WCAG 2.2, 1.4.6).
+ENHANCED = {"runOnly": {"type": "rule", "values": ["color-contrast-enhanced"]}}
+
+LOW_BUTTONS = """
+() => [...document.querySelectorAll("main .walk button, main .walk .button, main .walk input")]
+  .filter((node) => node.checkVisibility())
+  .map((node) => [node, node.getBoundingClientRect()])
+  .filter(([, box]) => box.height < 71.5 || box.width < 71.5)
+  .map(([node, box]) => `${node.outerHTML.slice(0, 120)} ${box.width} x ${box.height}`)
+"""
+
+
+def _walk_faults(screen: Screen) -> list[str]:
+    faults = _findings(screen)
+    for found in Axe().run(screen.page, options=ENHANCED).response["violations"]:
+        faults += [node["html"][:160] for node in found["nodes"]]
+    for width in WIDTHS:
+        screen.page.set_viewport_size({"width": width, "height": 800})
+        faults += [f"{width}: {one}" for one in screen.page.evaluate(STICKING_OUT)]
+        faults += [f"{width}: {one}" for one in screen.page.evaluate(LOW_BUTTONS)]
+    return faults
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_pages_of_a_dose_can_be_read_and_hit_in_gloves(
+    open_screens: Callable[..., Screen], routes: dict[str, str], station: Station, scheme: str
+) -> None:
+    screen = open_screens(scheme=scheme)
+    page = screen.page
+    for name in ("dose", "withdrawal", "insemination", "return", "discard the rest"):
+        screen.open(routes[name])
+        _open_everything(screen)
+        found = Axe().run(page, options=ENHANCED).response["violations"]
+        assert not found, (name, json.dumps(found)[:2000])
+    screen.open(f"/dose?stallion={station.moss['id']}")
+    page.get_by_label("Her name, or a part of it").fill("Brindlewick")
+    page.get_by_role("radio", name="Brindlewick").first.check()
+    page.get_by_role("button", name="Show the plan").click()
+    page.get_by_role("button", name="Start the walk").wait_for()
+    assert not _walk_faults(screen)
+    page.get_by_role("button", name="Start the walk").click()
+    _open_everything(screen)
+    assert not _walk_faults(screen)
+    while page.get_by_role("heading", name="Goblet").count():
+        page.get_by_role("button", name="I have").click()
+        page.wait_for_timeout(100)
+    assert not _walk_faults(screen)
+    screen.open("/dose")
+    page.get_by_role("button", name="Give it up").click()
+
+
 def test_every_screen_has_one_heading_that_takes_the_focus(
     open_screens: Callable[..., Screen], routes: dict[str, str]
 ) -> None:

@@ -134,5 +134,12 @@ export function ruleInWords(rule) {
   const target = `${rule.progressive_million} million progressively motile sperm a dose`;
   return minimum === null || minimum === undefined
     ? target
-    : `${target}, at least ${minimum} % progressive after thawing`;
+    : `${target}, at least ${minimum}\u00a0% progressive after thawing`;
+}
+
+/** The same, short enough for a list. @param {DoseRule|null|undefined} rule */
+export function ruleInShort(rule) {
+  return rule?.kind === "sperm"
+    ? `${rule.progressive_million} million motile a dose`
+    : ruleInWords(rule);
 }

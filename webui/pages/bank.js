@@ -1,10 +1,11 @@
 /** The bank at a glance: one card for each tank, with how full it is. */
 
 import { get, search } from "../net/api.js";
-import { loadTanks } from "../net/bank.js";
+import { loadMarks, loadTanks } from "../net/bank.js";
 import { iMay } from "../net/session.js";
 import { el } from "../parts/dom.js";
-import { gauge } from "../parts/bank_map.js";
+import { gauge, whoIsIn } from "../parts/bank_map.js";
+import { markBadge } from "../parts/mark.js";
 import { badge, empty, linkButton, page } from "../parts/page.js";
 import { plural } from "../logic/numbers.js";
 
@@ -31,8 +32,11 @@ export function roomOf(tank) {
     );
 }
 
-/** @param {any} tank @param {number} straws */
-function tankCard(tank, straws) {
+/** @param {any} tank @param {any} stock @param {Map<string, any>} marks */
+function tankCard(tank, stock, marks) {
+  const badges = whoIsIn(stock.items).map((one) =>
+    markBadge(marks.get(one.stallion_id), { small: true, named: true, colour: one.straw_colour }),
+  );
   return el(
     "a",
     { class: "tank-card", href: `#/bank/tank/${tank.id}` },
@@ -43,18 +47,17 @@ function tankCard(tank, straws) {
       tank.quarantine && badge(text.quarantine, "warn"),
     ),
     el("span", {}, text.canisters(tank.canisters.length)),
-    gauge(straws, roomOf(tank)),
+    gauge(stock.straws, roomOf(tank)),
+    badges.length > 0 && el("span", { class: "goblet-marks" }, badges),
   );
 }
 
 export default async function bank() {
-  const tanks = await loadTanks();
-  const counts = await Promise.all(
-    tanks.map(
-      async (tank) => (await get(`/stock${search({ tank_id: tank.id, limit: 1 })}`)).straws,
-    ),
+  const [tanks, marks] = await Promise.all([loadTanks(), loadMarks()]);
+  const stocks = await Promise.all(
+    tanks.map((tank) => get(`/stock${search({ tank_id: tank.id, limit: 1000 })}`)),
   );
-  const cards = tanks.map((tank, i) => ({ tank, card: tankCard(tank, counts[i]) }));
+  const cards = tanks.map((tank, i) => ({ tank, card: tankCard(tank, stocks[i], marks) }));
   const inUse = cards.filter(({ tank }) => !tank.retired_at);
   const retired = cards.filter(({ tank }) => tank.retired_at);
   return page(

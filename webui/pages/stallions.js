@@ -3,7 +3,7 @@
 import { all } from "../net/api.js";
 import { loadMarks } from "../net/bank.js";
 import { iMay } from "../net/session.js";
-import { ruleInWords } from "../logic/doses.js";
+import { ruleInShort } from "../logic/doses.js";
 import { plural } from "../logic/numbers.js";
 import { el } from "../parts/dom.js";
 import { markBadge } from "../parts/mark.js";
@@ -30,7 +30,7 @@ function row(stallion, stock, marks) {
       href: `#/stallions/${stallion.id}`,
       mark: markBadge(marks.get(stallion.id)),
       title: stallion.name,
-      detail: ruleInWords(stallion.dose_rule),
+      detail: ruleInShort(stallion.dose_rule),
       end: stock?.straws
         ? [
             el("strong", {}, text.doses(stock)),

@@ -96,7 +96,7 @@ function cards(thaw) {
 function nextSteps(w) {
   const out = w.straws.filter((/** @type {any} */ one) => one.state === "lifted").length;
   if (!out || !iMay("book")) return null;
-  return section(
+  const next = section(
     text.next,
     el("p", {}, text.out(out)),
     linkButton({
@@ -111,6 +111,8 @@ function nextSteps(w) {
       linkButton({ href: `#/withdrawals/${w.id}/discard`, text: text.discard }),
     ),
   );
+  next.classList.add("no-print");
+  return next;
 }
 
 /** @param {any} one */

@@ -43,9 +43,12 @@ const text = {
   note: "Note",
 };
 
-/** @param {{collectedAt: string, straws?: number|null, colour?: string|null, strawVolume?: string|number|null}} start */
-export function freezeFields(start) {
-  const percent = { unit: "%", least: 0, most: 100 };
+const PERCENT = { unit: "%", least: 0, most: 100 };
+
+/** @typedef {{collectedAt: string, straws?: number|null, colour?: string|null, strawVolume?: string|number|null}} Start */
+
+/** @param {Start} start */
+function collectionFields(start) {
   return {
     collectedAt: momentField({
       name: "collected_at",
@@ -71,8 +74,16 @@ export function freezeFields(start) {
       name: "collection.progressive_motility_percent",
       label: text.motility,
       required: true,
-      ...percent,
+      ...PERCENT,
     }),
+    where: textField({ name: "collected_where", label: text.where, hint: text.whereHint }),
+    approval: textField({ name: "approval_number", label: text.approval }),
+  };
+}
+
+/** @param {Start} start */
+function strawFields(start) {
+  return {
     strawVolume: numberField({
       name: "straw.volume_ml",
       label: text.strawVolume,
@@ -97,6 +108,18 @@ export function freezeFields(start) {
       most: 100,
     }),
     extender: textField({ name: "extender", label: text.extender }),
+    colour: suggestField({
+      name: "straw_colour",
+      label: text.colour,
+      value: start.colour ?? undefined,
+      suggestions: COLOUR_NAMES,
+    }),
+  };
+}
+
+/** @param {Start} start */
+function resultFields(start) {
+  return {
     straws: numberField({
       name: "straws",
       label: text.stored,
@@ -110,7 +133,7 @@ export function freezeFields(start) {
     postThaw: numberField({
       name: "post_thaw.progressive_motility_percent",
       label: text.postThawMotility,
-      ...percent,
+      ...PERCENT,
     }),
     minutes: numberField({
       name: "post_thaw.minutes",
@@ -120,17 +143,14 @@ export function freezeFields(start) {
       least: 0,
     }),
     thaw: thawField(),
-    colour: suggestField({
-      name: "straw_colour",
-      label: text.colour,
-      value: start.colour ?? undefined,
-      suggestions: COLOUR_NAMES,
-    }),
-    where: textField({ name: "collected_where", label: text.where, hint: text.whereHint }),
-    approval: textField({ name: "approval_number", label: text.approval }),
     hold: dayField({ name: "hold_until", label: text.hold, hint: text.holdHint }),
     note: areaField({ name: "note", label: text.note }),
   };
+}
+
+/** All of them, by short names. @param {Start} start */
+export function freezeFields(start) {
+  return { ...collectionFields(start), ...strawFields(start), ...resultFields(start) };
 }
 
 /** @param {string} legend @param {...import("./dom.js").Children} content */

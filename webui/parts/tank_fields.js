@@ -39,11 +39,32 @@ const text = {
 };
 
 /** @param {any} was a tank, or {} */
-export function tankFields(was) {
+function dipstickField(was) {
   const start = was.calibration?.map((/** @type {any} */ one) => ({
     level_cm: String(one.level_cm),
     litres: String(one.litres),
   }));
+  return rowsField({
+    name: "calibration",
+    legend: text.table,
+    hint: text.tableHint,
+    add: text.addLine,
+    wrong: text.tableWrong,
+    least: 2,
+    start: start ?? [
+      { level_cm: "0", litres: "0" },
+      { level_cm: "", litres: "" },
+    ],
+    columns: [
+      { key: "level_cm", label: text.level },
+      { key: "litres", label: text.litres },
+    ],
+    value: (rows) => rows,
+  });
+}
+
+/** @param {any} was a tank, or {} */
+export function tankFields(was) {
   return {
     name: textField({
       name: "name",
@@ -89,23 +110,7 @@ export function tankFields(was) {
       hint: text.quarantineHint,
       value: was.quarantine ? "yes" : "",
     }),
-    table: rowsField({
-      name: "calibration",
-      legend: text.table,
-      hint: text.tableHint,
-      add: text.addLine,
-      wrong: text.tableWrong,
-      least: 2,
-      start: start ?? [
-        { level_cm: "0", litres: "0" },
-        { level_cm: "", litres: "" },
-      ],
-      columns: [
-        { key: "level_cm", label: text.level },
-        { key: "litres", label: text.litres },
-      ],
-      value: (rows) => rows,
-    }),
+    table: dipstickField(was),
   };
 }
 
