@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
+from service.kernel import codes
 from tests import building
 from tests.journeys.conftest import Screen, Station
 
@@ -211,3 +212,38 @@ def test_the_reserve_is_a_manager_s_to_release(screen_of: Screens, station: Stat
             reason.fill("His last daughter, agreed with the owner.")
             page.get_by_role("button", name="Show the plan").click()
             expect(page.get_by_role("button", name="Start the walk")).to_be_visible()
+
+
+def test_straws_of_two_batches_are_told_apart_when_used_and_given_back(
+    screen_of: Screens, station: Station, herd: Any
+) -> None:
+    picks = [
+        {"goblet_id": herd["goblets"][at]["id"], "batch_id": herd["batches"][at]["id"], "straws": 4}
+        for at in (0, 1)
+    ]
+    withdrawal = station.vet.ok(
+        "POST",
+        "/withdrawals",
+        {
+            "stallion_id": herd["id"],
+            "mare_id": station.mare["id"],
+            "doses": 1,
+            "picks": picks,
+        },
+    )
+    screen = screen_of("vet")
+    page = screen.page
+    screen.open(f"/withdrawals/{withdrawal['id']}/insemination")
+    used = page.get_by_label("Straws used, batch")
+    expect(used).to_have_count(2)
+    second = codes.grouped(herd["batches"][1]["code"])
+    page.get_by_label(f"Straws used, batch {second}").fill("1")
+    expect(page.get_by_text("3 straws still frozen")).to_be_visible()
+    page.get_by_role("button", name="Record the insemination").click()
+    page.get_by_label("Yes, the whole time").check()
+    page.get_by_role("button", name="Put them back").click()
+    expect(page.get_by_text("3 straws back in the bank.").first).to_be_visible()
+    after = station.vet.ok("GET", f"/withdrawals/{withdrawal['id']}")
+    assert (after["insemination"]["straws_used"], after["state"]) == (5, "inseminated")
+    left = station.vet.ok("GET", f"/batches/{herd['batches'][1]['id']}")
+    assert left["straws_stored"] == 19

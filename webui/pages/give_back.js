@@ -5,8 +5,9 @@ import { sendAct } from "../net/acts.js";
 import { loadStock, loadTanks } from "../net/bank.js";
 import { plural } from "../logic/numbers.js";
 import { caution } from "../parts/cautions.js";
+import { batchCounts, batchesOf, codesOf, total } from "../parts/batch_counts.js";
 import { el } from "../parts/dom.js";
-import { choiceField, numberField, selectField } from "../parts/fields.js";
+import { choiceField, selectField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { go } from "../parts/go.js";
 import { toast } from "../parts/live.js";
@@ -51,14 +52,11 @@ function fieldsFor(w, lifted, goblets) {
         { value: "no", text: text.no },
       ],
     }),
-    straws: numberField({
+    straws: batchCounts({
       name: "straws",
       label: text.straws,
-      required: true,
-      whole: true,
-      least: 1,
-      most: lifted.length,
-      value: String(lifted.length),
+      batches: batchesOf(lifted),
+      all: true,
     }),
     codes: codePicker({ codes: lifted.map((one) => one.code).filter(Boolean) }),
     goblet: selectField({
@@ -71,6 +69,12 @@ function fieldsFor(w, lifted, goblets) {
       options: room.map((one) => ({ value: one.id, text: text.option(one) })),
     }),
   };
+}
+
+/** By code where codes were read or a number would not say which; else by number. @param {any} values @param {any[][]} batches */
+function whichGoBack({ straw_codes, straws }, batches) {
+  if (straw_codes?.length) return { straw_codes };
+  return batches.length > 1 ? { straw_codes: codesOf(batches, straws) } : { straws: total(straws) };
 }
 
 /** @param {import("../parts/page.js").Context} context */
@@ -105,10 +109,11 @@ export default async function giveBack({ params }) {
     ],
     body: [f.cold.node, refuse, f.straws.node, f.codes.node, f.goblet.node, when.node],
     send: async (values) => {
-      const { cold, ...rest } = values;
-      const body = { ...rest, kept_in_nitrogen: cold === "yes" };
+      const named = whichGoBack(values, batchesOf(lifted));
+      const { goblet_id, occurred_at, cold } = values;
+      const body = { ...named, goblet_id, occurred_at, kept_in_nitrogen: cold === "yes" };
       await sendAct(key, `/withdrawals/${w.id}/return`, body);
-      toast(text.done(values.straw_codes?.length ?? values.straws));
+      toast(text.done(named.straw_codes?.length ?? named.straws));
       go(back.href);
     },
   });

@@ -4,8 +4,9 @@ import { get } from "../net/api.js";
 import { sendAct } from "../net/acts.js";
 import { link } from "../logic/routes.js";
 import { plural } from "../logic/numbers.js";
+import { batchCounts, batchesOf, codesOf, total } from "../parts/batch_counts.js";
 import { el } from "../parts/dom.js";
-import { areaField, momentField, numberField, suggestField } from "../parts/fields.js";
+import { areaField, momentField, suggestField } from "../parts/fields.js";
 import { form, readFields } from "../parts/form.js";
 import { go } from "../parts/go.js";
 import { toast } from "../parts/live.js";
@@ -43,80 +44,84 @@ function notBeforeLift(typed, w) {
   return early > 0 && early < 60_000 ? w.occurred_at : typed;
 }
 
-/** @param {any} w @param {number} out */
-function fieldsFor(w, out) {
+/** @param {any} w @param {any[][]} batches */
+function fieldsFor(w, batches) {
   return {
+    used: batchCounts({ name: "straws_used", label: text.used, batches, all: true }),
+    unused: batchCounts({
+      name: "straws_thawed_unused",
+      label: text.unused,
+      hint: text.unusedHint,
+      batches,
+      all: false,
+    }),
     at: momentField({
       name: "inseminated_at",
       label: text.at,
       required: true,
       value: laterOf(new Date().toISOString(), w.occurred_at),
     }),
-    used: numberField({
-      name: "straws_used",
-      label: text.used,
-      required: true,
-      whole: true,
-      least: 0,
-      most: out,
-      value: String(out),
-    }),
-    unused: numberField({
-      name: "straws_thawed_unused",
-      label: text.unused,
-      hint: text.unusedHint,
-      whole: true,
-      least: 0,
-      most: out,
-      value: "0",
-    }),
     method: suggestField({ name: "method", label: text.method, suggestions: text.methods }),
     note: areaField({ name: "note", label: text.note }),
   };
+}
+
+/** The request; codes only where straws of several batches are out. @param {any} values @param {any} w @param {any[][]} batches */
+function requestOf({ straws_used, straws_thawed_unused, inseminated_at, ...rest }, w, batches) {
+  const codes = batches.length > 1 && {
+    used_straw_codes: codesOf(batches, straws_used),
+    thawed_unused_straw_codes: codesOf(batches, straws_thawed_unused, straws_used),
+  };
+  return {
+    ...rest,
+    ...codes,
+    straws_used: total(straws_used),
+    straws_thawed_unused: total(straws_thawed_unused),
+    inseminated_at: notBeforeLift(inseminated_at, w),
+  };
+}
+
+/** How many straws stay frozen; below zero when more are named than there are. @param {ReturnType<typeof fieldsFor>} f @param {any[][]} batches */
+function leftOver(f, batches) {
+  const { values } = readFields([f.used, f.unused], { quiet: true });
+  const left = batches.map(
+    (straws, i) =>
+      straws.length - (values.straws_used?.[i] ?? 0) - (values.straws_thawed_unused?.[i] ?? 0),
+  );
+  return left.some((count) => count < 0) ? -1 : total(left);
 }
 
 /** @param {import("../parts/page.js").Context} context */
 export default async function insemination({ params }) {
   const w = await get(`/withdrawals/${params.id}`);
   const back = { href: `#/withdrawals/${w.id}`, text: `${w.stallion_name} for ${w.mare_name}` };
-  const out = w.straws.filter((/** @type {any} */ one) => one.state === "lifted").length;
-  if (!out)
-    return page(
-      { title: text.title, back, kind: "dose" },
-      empty(text.none, { href: back.href, text: back.text }),
-    );
-  const f = fieldsFor(w, out);
-  const fields = Object.values(f);
+  const lifted = w.straws.filter((/** @type {any} */ one) => one.state === "lifted");
+  if (!lifted.length) {
+    return page({ title: text.title, back, kind: "dose" }, empty(text.none, back));
+  }
+  const batches = batchesOf(lifted);
+  const f = fieldsFor(w, batches);
   const rest = el("p", { class: "notice", "aria-live": "polite" });
-  const left = () => {
-    const { values } = readFields([f.used, f.unused], { quiet: true });
-    return out - (values.straws_used ?? 0) - (values.straws_thawed_unused ?? 0);
-  };
+  const left = () => leftOver(f, batches);
   const tell = () => {
     rest.textContent =
-      left() > 0 ? text.rest(left()) : left() < 0 ? text.tooMany(out) : text.noRest;
+      left() > 0 ? text.rest(left()) : left() < 0 ? text.tooMany(lifted.length) : text.noRest;
   };
   const key = `insemination:${w.id}`;
   const built = form({
     key,
-    fields: () => fields,
+    fields: () => Object.values(f),
     submit: text.submit,
-    body: [
-      el("div", { class: "pair" }, f.used.node, f.unused.node),
-      rest,
-      f.at.node,
-      f.method.node,
-      f.note.node,
-    ],
+    body: [f.used.node, f.unused.node, rest, f.at.node, f.method.node, f.note.node],
     send: async (values) => {
-      if (left() < 0) throw Object.assign(new Error(text.tooMany(out)), { status: 422 });
-      const at = notBeforeLift(values.inseminated_at, w);
-      await sendAct(key, `/withdrawals/${w.id}/insemination`, { ...values, inseminated_at: at });
+      if (left() < 0) throw Object.assign(new Error(text.tooMany(lifted.length)), { status: 422 });
+      await sendAct(key, `/withdrawals/${w.id}/insemination`, requestOf(values, w, batches));
       toast(text.done);
       go(left() > 0 ? link(`/withdrawals/${w.id}/return`) : back.href);
     },
   });
   built.node.addEventListener("input", tell);
   tell();
-  return page({ title: text.title, lead: text.lead(w, out), back, kind: "dose" }, built.node);
+  const lead = text.lead(w, lifted.length);
+  return page({ title: text.title, lead, back, kind: "dose" }, built.node);
 }
