@@ -43,11 +43,9 @@ def inseminate(
     BeforeWithdrawal.
     """
     withdrawal = withdrawal_of(db, withdrawal_id)
-    if facts.inseminated_at < withdrawal.occurred_at:
-        raise rules.BeforeWithdrawal(
-            "The insemination is said to have happened before its straws were lifted.",
-            withdrawn_at=withdrawal.occurred_at,
-        )
+    rules.refuse_wrong_time(
+        facts.inseminated_at, withdrawn_at=withdrawal.occurred_at, now=act.recorded_at
+    )
     lifted = store.lifted_of(db, withdrawal.id)
     used, wasted = _used_and_wasted(lifted, facts)
     rest = len(lifted) - len(used) - len(wasted)
@@ -178,6 +176,12 @@ def _make_ours(
     for code in read:
         if code in ours and ours[code].state in rules.ENDED and not _may_be_out(ours[code], lifted):
             raise _already_used(withdrawal, code)
+        if code in ours and ours[code].state == "stored":
+            raise rules.TooFewLifted(
+                f"Straw {grouped(code)} was put back already.",
+                available_straws=len(lifted),
+                straw_code=code,
+            )
     return picking.exchange_into(db, act, read, lifted, open_ones=lifted)
 
 

@@ -219,6 +219,7 @@ def identify_withdrawal(
         rules.TooFewLifted,
         rules.WhichStraws,
         rules.BeforeWithdrawal,
+        rules.LaterThanNow,
     ),
 )
 def record_insemination(

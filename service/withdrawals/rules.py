@@ -1,7 +1,7 @@
 """When a withdrawal is refused, in words that say what to do."""
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from service.bank.doses import (
@@ -95,11 +95,22 @@ class TooFewLifted(Conflict):
     title = "Fewer straws are out"
 
 
+#: Clocks of phones differ by so much; times are believed within it.
+CLOCK_TOLERANCE = timedelta(minutes=5)
+
+
 class BeforeWithdrawal(Invalid):
     """An insemination said to have happened before its straws were lifted."""
 
     code = "before-what-it-follows"
     title = "This is said to have happened too early"
+
+
+class LaterThanNow(Invalid):
+    """An insemination that has not happened yet."""
+
+    code = "in-the-future"
+    title = "This lies in the future"
 
 
 class WrongDay(Invalid):
@@ -166,6 +177,23 @@ def refuse_mixed_guess(batch_ids: Sequence[UUID], straws: int) -> None:
         raise WhichStraws(
             "Straws of several batches are out, and a number does not say which of them. "
             "Scan or type their codes."
+        )
+
+
+def refuse_wrong_time(inseminated_at: datetime, *, withdrawn_at: datetime, now: datetime) -> None:
+    """Raise BeforeWithdrawal or LaterThanNow for an insemination that cannot have been then."""
+    if inseminated_at < withdrawn_at - CLOCK_TOLERANCE:
+        raise BeforeWithdrawal(
+            "The insemination is said to have happened before its straws were lifted. "
+            "Look at the time.",
+            errors=[{"field": "inseminated_at", "message": "before the straws were lifted"}],
+            withdrawn_at=withdrawn_at,
+        )
+    if inseminated_at > now + CLOCK_TOLERANCE:
+        raise LaterThanNow(
+            "The insemination lies in the future. Record it when it has happened.",
+            errors=[{"field": "inseminated_at", "message": "lies in the future"}],
+            now=now,
         )
 
 

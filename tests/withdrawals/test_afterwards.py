@@ -37,6 +37,29 @@ def test_used_thawed_unused_and_still_frozen_are_told_apart(vet: Client, lifted:
     assert [one["id"] for one in waiting] == [lifted["id"]]
 
 
+def test_an_insemination_takes_at_least_a_straw(vet: Client, lifted: Any) -> None:
+    path = f"/api/withdrawals/{lifted['id']}/insemination"
+    body = {"inseminated_at": now(), "straws_used": 0, "straws_thawed_unused": 0}
+    vet.refused("POST", path, body, 422, "nothing-used")
+
+
+def test_a_return_by_scan_of_one_that_the_book_chose_as_used(
+    vet: Client, bank: Bank, lifted: Any
+) -> None:
+    """By number the book chose which were used; a scan shows that this one was not."""
+    used = {"inseminated_at": now(), "straws_used": 7}
+    vet.ok("POST", f"/api/withdrawals/{lifted['id']}/insemination", used)
+    found = vet.ok("GET", f"/api/withdrawals/{lifted['id']}")
+    chosen = next(straw["code"] for straw in found["straws"] if straw["state"] == "used")
+    back = {"goblet_id": bank.goblets[0]["id"], "kept_in_nitrogen": True, "straw_codes": [chosen]}
+    answer = vet.ok("POST", f"/api/withdrawals/{lifted['id']}/return", back, status=201)
+    assert len(answer["exchanged"]) == 1
+    assert vet.ok("GET", f"/api/straws/{chosen}")["state"] == "stored"
+    assert states(vet, lifted) == {"used": 7, "stored": 1}
+    path = f"/api/withdrawals/{lifted['id']}/return"
+    assert "put back already" in vet.refused("POST", path, back, 409, "not-enough-straws")["detail"]
+
+
 def test_more_than_is_out_cannot_be_used(vet: Client, lifted: Any) -> None:
     body = {"inseminated_at": now(), "straws_used": 9}
     problem = vet.refused(
@@ -53,6 +76,9 @@ def test_an_insemination_cannot_come_before_its_straws(vet: Client, lifted: Any)
     body = {"inseminated_at": now(hours=-3), "straws_used": 4}
     path = f"/api/withdrawals/{lifted['id']}/insemination"
     vet.refused("POST", path, body, 422, "before-what-it-follows")
+    ahead = {**body, "inseminated_at": now(hours=1)}
+    vet.refused("POST", path, ahead, 422, "in-the-future")
+    vet.ok("POST", path, {**body, "inseminated_at": now(minutes=-2)})  # another clock
 
 
 def test_only_what_stayed_in_nitrogen_goes_back(vet: Client, bank: Bank, lifted: Any) -> None:
