@@ -137,8 +137,8 @@ def _prepare(
         for code in store.new_straw_codes(db, marks.straws, act.draw)
     ]
     movements = [Movement(straw, Place("prepared")) for straw in new]
-    facts = {"batch_id": str(batch.id), "straws": marks.straws}
-    book(db, act, "prepare", movements, entry_id=entry_id, facts=facts)
+    facts = {"straws": marks.straws}
+    book(db, act, "prepare", movements, entry_id=entry_id, batch_id=batch.id, facts=facts)
     return batch
 
 
@@ -162,7 +162,7 @@ def freeze(db: Session, act: Act, asked: Freeze) -> Frozen:
     goblets = [placement.goblet_id for placement in asked.placements]
     warnings += weigh_places(db, batch, goblets, today, field="placements")
     movements = rules.allot(prepared, _shares(asked, prepared))
-    book(db, act, "freeze", movements, facts=_facts(batch, asked))
+    book(db, act, "freeze", movements, batch_id=batch.id, facts=_facts(batch, asked))
     keep_results(db, act, batch, percent=asked.post_thaw_percent, minutes=asked.post_thaw_minutes)
     warnings += calculation.remarks_on_doses(
         bank.dose_rule_of(db, stallion.id), bank.quality_of(batch), straws=asked.counts.stored
@@ -367,7 +367,6 @@ def _named(placements: Sequence[Placement], prepared: Sequence[StrawNow]) -> dic
 def _facts(batch: Batch, asked: Freeze) -> dict[str, Any]:
     """What doses are reckoned from stands in the book too, so that changing it later shows."""
     return {
-        "batch_id": str(batch.id),
         "batch_code": batch.code,
         "stored": asked.counts.stored,
         "spoiled": asked.counts.spoiled,

@@ -136,11 +136,10 @@ def examine(
         for straw in taken.straws
     ]
     facts = {
-        "batch_id": str(batch.id),
         "progressive_motility_percent": percent,
         "minutes": minutes,
     }
-    book(db, act, "test", tested, facts=facts)
+    book(db, act, "test", tested, batch_id=batch.id, facts=facts)
     counts = keep_results(db, act, batch, percent=percent, minutes=minutes)
     after = doses_of(db, batch)
     warnings = _weigh_result(db, batch, percent, after, counts=counts)
@@ -226,8 +225,8 @@ def hold(db: Session, act: Act, batch_id: UUID, *, reason: str, until: date | No
             f"A hold until {until} would be over by now. Give a later day, or none.",
             errors=[{"field": "until", "message": "must be a day to come"}],
         )
-    facts = {"batch_id": str(batch.id), "until": until}
-    book(db, act, "hold", [], reason=reason, facts=facts)
+    facts = {"until": until}
+    book(db, act, "hold", [], reason=reason, batch_id=batch.id, facts=facts)
     return place_hold(db, act, batch, reason, until, hold_id=act.id)
 
 
@@ -273,7 +272,7 @@ def release(db: Session, act: Act, batch_id: UUID, *, reason: str) -> Released:
     placed_at = max(placed.placed_at for placed in standing)
     if act.occurred_at < placed_at:
         raise _too_early("The hold was placed only after the time you give.", since=placed_at)
-    book(db, act, "release", [], reason=reason, facts={"batch_id": str(batch.id)})
+    book(db, act, "release", [], reason=reason, batch_id=batch.id)
     for placed in standing:
         placed.released_at = act.occurred_at
         placed.released_by = act.by.id

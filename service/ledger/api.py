@@ -130,6 +130,7 @@ class EntryOut(BaseModel):
     recorded_at: datetime
     reason: str | None
     withdrawal_id: UUID | None
+    batch_id: UUID | None
     straws: int
     hash: str
     lines: list[LineOut]
@@ -300,6 +301,7 @@ def _entry(entry: Entry, lines: list[Step]) -> EntryOut:
         recorded_at=entry.recorded_at,
         reason=entry.reason,
         withdrawal_id=entry.withdrawal_id,
+        batch_id=entry.batch_id,
         straws=len(lines),
         hash=entry.hash,
         lines=[_shown(step, LineOut) for step in lines],

@@ -33,6 +33,7 @@ def book(
     entry_id: UUID | None = None,
     reason: str | None = None,
     withdrawal_id: UUID | None = None,
+    batch_id: UUID | None = None,
     facts: Mapping[str, Any] | None = None,
 ) -> int:
     """Write one entry and carry it out; returns its number.
@@ -53,6 +54,7 @@ def book(
         recorded_at=max(act.recorded_at, head.recorded_at if head else _BEGINNING),
         reason=reason,
         withdrawal_id=withdrawal_id,
+        batch_id=batch_id,
         facts=_canonical(facts or {}),
         hash="",
     )
@@ -95,6 +97,7 @@ def _text(entry: Entry, lines: Sequence[Mapping[str, Any]]) -> str:
         recorded_at=clock.as_text(entry.recorded_at),
         reason=entry.reason,
         withdrawal_hex=_hex(entry.withdrawal_id),
+        batch_hex=_hex(entry.batch_id),
         facts=entry.facts,
     )
     return "\n".join([header, *(_line_text(line) for line in lines)])

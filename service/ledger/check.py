@@ -70,7 +70,7 @@ def _text(column: Any) -> Any:
 _ENTRIES = sa_select(
     *(col(Entry.seq), col(Entry.hash), _hex(Entry.id), col(Entry.kind), _hex(Entry.by_id)),
     *(col(Entry.by_name), _text(Entry.occurred_at), _text(Entry.recorded_at), col(Entry.reason)),
-    *(_hex(Entry.withdrawal_id), col(Entry.facts)),
+    *(_hex(Entry.withdrawal_id), _hex(Entry.batch_id), col(Entry.facts)),
 ).order_by(col(Entry.seq))
 
 _LINES = sa_select(
@@ -112,7 +112,8 @@ def _lines(connection: Connection, between: tuple[int, int]) -> dict[int, str]:
 
 
 def _entry_text(row: Any, lines: str) -> str:
-    seq, _, id_hex, kind, by_id_hex, by_name, occurred_at, recorded_at, reason, wid, facts = row
+    seq, _, id_hex, kind, by_id_hex, by_name, occurred_at, recorded_at, *rest = row
+    reason, withdrawal_hex, batch_hex, facts = rest
     return (
         rules.entry_text(
             seq=seq,
@@ -123,7 +124,8 @@ def _entry_text(row: Any, lines: str) -> str:
             occurred_at=occurred_at,
             recorded_at=recorded_at,
             reason=reason,
-            withdrawal_hex=wid,
+            withdrawal_hex=withdrawal_hex,
+            batch_hex=batch_hex,
             facts=facts,
         )
         + lines

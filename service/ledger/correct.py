@@ -1,6 +1,5 @@
 """Undoing a mistake: a counter-entry that takes each straw back to where it was."""
 
-import json
 from uuid import UUID
 
 from sqlmodel import Session, col, select
@@ -64,10 +63,11 @@ def take_back(db: Session, act: Act, entry: Entry, reason: str, *, kinds: frozen
         [_back(entry, line, straws[line.straw_code]) for line in lines],
         reason=reason,
         withdrawal_id=entry.withdrawal_id,
+        batch_id=entry.batch_id,
         facts={"corrects": {"seq": entry.seq, "id": entry.id.hex, "kind": entry.kind}},
     )
-    if entry.kind == "freeze":
-        _prepared_again(db, json.loads(entry.facts)["batch_id"])
+    if entry.kind == "freeze" and entry.batch_id is not None:
+        _prepared_again(db, entry.batch_id)
     return seq
 
 
@@ -89,8 +89,8 @@ def _back(entry: Entry, line: Line, straw: StrawNow) -> Movement:
     )
 
 
-def _prepared_again(db: Session, batch_id: str) -> None:
-    batch = db.get_one(Batch, UUID(batch_id))
+def _prepared_again(db: Session, batch_id: UUID) -> None:
+    batch = db.get_one(Batch, batch_id)
     batch.state = "prepared"
     batch.freeze_id = None
     db.add(batch)

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, exists
+from sqlalchemy import ColumnElement, exists, or_
 from sqlalchemy import select as sa_select
 from sqlmodel import Session, col, select
 
@@ -66,12 +66,19 @@ def entries(
     if straw is not None:
         query = query.where(_has_line(col(Line.straw_code) == straw))
     if stallion_id is not None:
-        query = query.where(_has_line(_of_stallion(stallion_id)))
+        query = query.where(or_(_has_line(_of_stallion(stallion_id)), _about(stallion_id)))
     return list(db.exec(query))
 
 
 def _has_line(condition: ColumnElement[bool]) -> ColumnElement[bool]:
     return exists().where(col(Line.entry_seq) == col(Entry.seq), condition)
+
+
+def _about(stallion_id: UUID) -> ColumnElement[bool]:
+    """Acts about a batch of his that move no straw: holds, releases, results."""
+    return col(Entry.batch_id).in_(
+        sa_select(col(Batch.id)).where(col(Batch.stallion_id) == stallion_id)
+    )
 
 
 def _of_stallion(stallion_id: UUID) -> ColumnElement[bool]:

@@ -154,15 +154,16 @@ def entry_text(
     recorded_at: str,
     reason: str | None,
     withdrawal_hex: str | None,
+    batch_hex: str | None,
     facts: str,
 ) -> str:
-    """The head of an entry as it is hashed: ten fields, tabs between them.
+    """The head of an entry as it is hashed: eleven fields, tabs between them.
 
     No field contains a tab or a line break: names and reasons are single lines, facts are JSON.
     """
     return (
         f"{seq}\t{id_hex}\t{kind}\t{by_id_hex}\t{by_name}\t{occurred_at}\t{recorded_at}\t"
-        f"{reason or ''}\t{withdrawal_hex or ''}\t{facts}"
+        f"{reason or ''}\t{withdrawal_hex or ''}\t{batch_hex or ''}\t{facts}"
     )
 
 

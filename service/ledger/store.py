@@ -46,6 +46,8 @@ class Entry(SQLModel, table=True):
     recorded_at: datetime = Field(sa_type=UtcMoment)
     reason: str | None = Field(default=None, sa_type=Text)
     withdrawal_id: UUID | None = Field(default=None, index=True)
+    #: The batch that the act is about, where it is about one as a whole.
+    batch_id: UUID | None = Field(default=None, foreign_key="batches.id", index=True)
     #: Further facts as canonical JSON text, hashed as it stands.
     facts: str = Field(sa_type=Text)
     hash: str = Field(max_length=64, unique=True)

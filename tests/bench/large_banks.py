@@ -176,7 +176,7 @@ def _freeze(db: Session, act: Act, stallion_id: UUID, goblet_id: UUID) -> None:
         )
         for code in new_straw_codes(db, STRAWS_A_BATCH, act.draw)
     ]
-    book(db, act, "freeze", movements, facts={"batch_id": str(batch.id)})
+    book(db, act, "freeze", movements, batch_id=batch.id)
     db.expunge_all()
 
 

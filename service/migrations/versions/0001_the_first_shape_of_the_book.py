@@ -35,29 +35,6 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name=op.f("pk_answers")),
     )
     op.create_table(
-        "entries",
-        sa.Column("seq", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("id", sa.Uuid(), nullable=False),
-        sa.Column("kind", sqlmodel.sql.sqltypes.AutoString(length=20), nullable=False),
-        sa.Column("by_id", sa.Uuid(), nullable=False),
-        sa.Column("by_name", sa.Text(), nullable=False),
-        sa.Column("occurred_at", service.kernel.columns.UtcMoment(length=27), nullable=False),
-        sa.Column("recorded_at", service.kernel.columns.UtcMoment(length=27), nullable=False),
-        sa.Column("reason", sa.Text(), nullable=True),
-        sa.Column("withdrawal_id", sa.Uuid(), nullable=True),
-        sa.Column("facts", sa.Text(), nullable=False),
-        sa.Column("hash", sqlmodel.sql.sqltypes.AutoString(length=64), nullable=False),
-        sa.PrimaryKeyConstraint("seq", name=op.f("pk_entries")),
-        sa.UniqueConstraint("hash", name=op.f("uq_entries_hash")),
-        sa.UniqueConstraint("id", name=op.f("uq_entries_id")),
-    )
-    with op.batch_alter_table("entries", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_entries_by_id"), ["by_id"], unique=False)
-        batch_op.create_index(
-            batch_op.f("ix_entries_withdrawal_id"), ["withdrawal_id"], unique=False
-        )
-
-    op.create_table(
         "mares",
         sa.Column("id", sa.Uuid(), nullable=False),
         sa.Column("name", sa.Text(), nullable=False),
@@ -376,6 +353,32 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f("ix_withdrawals_mare_id"), ["mare_id"], unique=False)
         batch_op.create_index(
             batch_op.f("ix_withdrawals_stallion_id"), ["stallion_id"], unique=False
+        )
+
+    op.create_table(
+        "entries",
+        sa.Column("seq", sa.Integer(), autoincrement=False, nullable=False),
+        sa.Column("id", sa.Uuid(), nullable=False),
+        sa.Column("kind", sqlmodel.sql.sqltypes.AutoString(length=20), nullable=False),
+        sa.Column("by_id", sa.Uuid(), nullable=False),
+        sa.Column("by_name", sa.Text(), nullable=False),
+        sa.Column("occurred_at", service.kernel.columns.UtcMoment(length=27), nullable=False),
+        sa.Column("recorded_at", service.kernel.columns.UtcMoment(length=27), nullable=False),
+        sa.Column("reason", sa.Text(), nullable=True),
+        sa.Column("withdrawal_id", sa.Uuid(), nullable=True),
+        sa.Column("batch_id", sa.Uuid(), nullable=True),
+        sa.Column("facts", sa.Text(), nullable=False),
+        sa.Column("hash", sqlmodel.sql.sqltypes.AutoString(length=64), nullable=False),
+        sa.ForeignKeyConstraint(["batch_id"], ["batches.id"], name=op.f("fk_entries_batch_id")),
+        sa.PrimaryKeyConstraint("seq", name=op.f("pk_entries")),
+        sa.UniqueConstraint("hash", name=op.f("uq_entries_hash")),
+        sa.UniqueConstraint("id", name=op.f("uq_entries_id")),
+    )
+    with op.batch_alter_table("entries", schema=None) as batch_op:
+        batch_op.create_index(batch_op.f("ix_entries_batch_id"), ["batch_id"], unique=False)
+        batch_op.create_index(batch_op.f("ix_entries_by_id"), ["by_id"], unique=False)
+        batch_op.create_index(
+            batch_op.f("ix_entries_withdrawal_id"), ["withdrawal_id"], unique=False
         )
 
     op.create_table(
