@@ -9,8 +9,9 @@ from uuid import UUID
 from sqlmodel import Session
 
 from service.bank import store as bank
-from service.bank.doses import DoseRule
+from service.bank.doses import DoseRule, no_dose_reason
 from service.bank.store import Batch, Stallion
+from service.kernel.codes import grouped
 from service.ledger.rules import NotEnoughStraws
 from service.ledger.store import stored_twins
 from service.withdrawals import rules, store
@@ -68,7 +69,13 @@ def plan_for(db: Session, wish: Wish, rule: DoseRule, today: date) -> StockPlan:
     wanted = [cell for cell in cells if wish.batch_id in (None, cell.batch_id)]
     plan = plan_doses(rule, wanted, facts, wish.doses)
     if plan is None:
-        raise _not_enough(db, wish, available(rule, wanted, facts), today)
+        left_out = [
+            f"Batch {grouped(batch.code)} is left out: {reason}."
+            for batch in batches.values()
+            if wish.batch_id in (None, batch.id)
+            and (reason := no_dose_reason(rule, bank.quality_of(batch))) is not None
+        ]
+        raise _not_enough(db, wish, available(rule, wanted, facts), today, left_out)
     _refuse_reserve(wish, rule, cells, facts, plan)
     return StockPlan(
         straws=plan.straws,
@@ -105,10 +112,12 @@ def _thaw(batch: Batch) -> Hashable | None:
     return tuple(tuple(sorted(step.items())) for step in batch.thaw)
 
 
-def _not_enough(db: Session, wish: Wish, there_is: tuple[int, int], today: date) -> NotEnoughStraws:
+def _not_enough(
+    db: Session, wish: Wish, there_is: tuple[int, int], today: date, left_out: list[str]
+) -> NotEnoughStraws:
     straws, doses = there_is
     held = [
-        rules.hold_words(batch.code, hold.reason, hold.until)
+        rules.hold_words(grouped(batch.code), hold.reason, hold.until)
         for batch, hold in _held(db, wish, today)
     ]
     return NotEnoughStraws(
@@ -116,7 +125,7 @@ def _not_enough(db: Session, wish: Wish, there_is: tuple[int, int], today: date)
             [
                 f"{straws} straws of {wish.stallion.name} may be planned; they make {doses} "
                 f"doses, not {wish.doses}.",
-                *held[:3],
+                *(held + left_out)[:3],
             ]
         ),
         available_straws=straws,

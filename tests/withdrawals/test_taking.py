@@ -191,3 +191,18 @@ def test_a_straw_seen_in_the_other_goblet_is_exchanged_with_a_twin(vet: Client, 
     assert strayed in [straw["code"] for straw in taken["straws"]]
     left = {item["goblet_id"]: item["straws"] for item in vet.ok("GET", "/api/stock")["items"]}
     assert left == {bank.goblets[0]["id"]: 16, bank.goblets[2]["id"]: 20}
+
+
+def test_a_plan_without_straws_says_which_batch_is_left_out_and_why(
+    vet: Client, manager: Client
+) -> None:
+    rule = {"kind": "sperm", "progressive_million": 250, "minimum_post_thaw_percent": 35}
+    body = {"name": "Quietwater", "dose_rule": rule}
+    stallion = manager.ok("POST", "/api/stallions", body)
+    goblets = building.goblets_of(manager.ok("POST", "/api/tanks", building.tank()))
+    frozen = building.freeze(stallion["id"], [(goblets[0]["id"], 20)])
+    del frozen["post_thaw"]
+    vet.ok("POST", "/api/freezes", frozen)
+    wish = {"stallion_id": stallion["id"]}
+    problem = vet.refused("POST", "/api/withdrawals/plan", wish, 409, "not-enough-straws")
+    assert "no post-thaw result" in problem["detail"]
