@@ -29,6 +29,7 @@ class Prepared:
     stallion: str
     days_ago: int
     straws: int
+    volume_ml: str = "0.5"
     wall: str = "07:40"
 
     def steps(self) -> Iterator[Step]:
@@ -37,7 +38,7 @@ class Prepared:
 
     def _do(self, chronicle: Chronicle, act: Act) -> None:
         stallion_id = chronicle.stallions[self.stallion]
-        marks = actions.Marks(straws=self.straws, straw_volume_ml=Decimal("0.5"))
+        marks = actions.Marks(straws=self.straws, straw_volume_ml=Decimal(self.volume_ml))
         batch = actions.prepare(chronicle.db, act, stallion_id, marks)
         chronicle.batches[self.batch] = batch.id
 
@@ -74,6 +75,7 @@ class Frozen:
                 stallion=self.stallion,
                 days_ago=self.days_ago,
                 straws=self.marked,
+                volume_ml=self.filled[0],
             ).steps()
         yield Step(Moment(self.days_ago, "11:20"), "tilda", self._do)
 

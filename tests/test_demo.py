@@ -1,18 +1,26 @@
 """The invented station: alive on any day, the same on every machine, and sound."""
 
+from collections.abc import Iterator
 from datetime import UTC, datetime
+from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from sqlmodel import select
+from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError
+from sqlmodel import col, select
 
 from seed_data import quillhaven
+from seed_data.batches import FREEZES
 from seed_data.people import PEOPLE
 from service.app import make_app, open_book
+from service.freezing.calculation import calculate
 from service.kernel.clock import utc_now
+from service.kernel.database import Database
 from service.ledger.check import check
-from service.ledger.store import Straw
+from service.ledger.store import Entry, Straw
 from service.settings import Settings
 
 #: What each stallion has: straws, doses that may be used, doses in reserve, straws on hold.
@@ -29,6 +37,19 @@ STOCK = {
     "Umber Halyard": (24, 3, 0, 0),
 }
 
+#: Straws of the next dose by the plan, all of one batch and out of one canister.
+NEXT_DOSE = {
+    "Blåvinge Nattsøn": 6,
+    "Corvane Tidewright": 8,
+    "Gannet’s Ledger": 8,
+    "Ninefold Lantern": 4,
+    "Pewter Almanac": 2,
+    "Quorum of Larks": 8,
+    "Saltmarsh Cadence": 8,
+    "Thistledown Ferrier": 14,
+    "Umber Halyard": 8,
+}
+
 
 @pytest.fixture(scope="module")
 def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -42,29 +63,100 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def test_the_four_people_can_sign_in_and_see_the_expected_stock(filled: Path) -> None:
+@pytest.fixture
+def demo(filled: Path) -> Iterator[TestClient]:
+    """The running demo, signed in as the vet; only for what changes nothing."""
     with TestClient(make_app(Settings(data=filled))) as service:
-        for person in PEOPLE:
-            answer = service.post(
-                "/api/session", json={"username": person.username, "password": person.password}
-            )
-            assert answer.status_code == 204
-            assert service.get("/api/session").json()["role"] == person.role
-        stock = service.get("/api/stock/stallions").json()["items"]
-        found = {
-            one["stallion_name"]: (
-                *(one["straws"], one["doses"], one["doses_in_reserve"], one["straws_on_hold"]),
-            )
-            for one in stock
-        }
-        assert found == STOCK
-        assert [one["stallion_name"] for one in stock if one["low"]] == ["Umber Halyard"]
-        waiting = service.get("/api/withdrawals?state=lifted").json()["items"]
-        assert [one["stallion_name"] for one in waiting] == ["Corvane Tidewright"]
-        prepared = service.get("/api/batches?state=prepared").json()["items"]
-        assert [one["stallion_name"] for one in prepared] == ["Merrow Sandglass"]
-        kinds = {one["kind"] for one in service.get("/api/ledger?limit=1000").json()["items"]}
-        assert {"exchange", "correct", "hold", "release", "return", "test", "move"} <= kinds
+        service.headers["Sec-Fetch-Site"] = "same-origin"
+        vet = next(person for person in PEOPLE if person.role == "vet")
+        service.post("/api/session", json={"username": vet.username, "password": vet.password})
+        yield service
+
+
+def items(service: TestClient, path: str) -> list[dict[str, Any]]:
+    """The whole list."""
+    answer = service.get(path).json()
+    assert answer["next"] is None
+    found: list[dict[str, Any]] = answer["items"]
+    return found
+
+
+def codes_in(database: Database) -> list[tuple[str, str]]:
+    """Every straw's code and state."""
+    with database.reading() as db:
+        return sorted((straw.code, straw.state) for straw in db.exec(select(Straw)))
+
+
+@pytest.mark.parametrize("person", PEOPLE, ids=lambda person: person.role)
+def test_each_of_the_four_can_sign_in_as_the_welcome_says(person: Any, filled: Path) -> None:
+    told = quillhaven.welcome("http://localhost:8000")
+    [row] = [line for line in told.splitlines() if line.split()[:1] == [person.role]]
+    _, username, password = row.split()
+    with TestClient(make_app(Settings(data=filled))) as service:
+        sign_in = {"username": username, "password": password}
+        assert service.post("/api/session", json=sign_in).status_code == 204
+        assert service.get("/api/session").json()["role"] == person.role
+
+
+def test_every_stallion_has_the_stock_that_the_story_left(demo: TestClient) -> None:
+    stock = items(demo, "/api/stock/stallions")
+    names = ("straws", "doses", "doses_in_reserve", "straws_on_hold")
+    assert {one["stallion_name"]: tuple(one[name] for name in names) for one in stock} == STOCK
+    assert [one["stallion_name"] for one in stock if one["low"]] == ["Umber Halyard"]
+
+
+def test_the_next_dose_of_every_stallion_is_planned_as_intended(demo: TestClient) -> None:
+    planned = {}
+    for stallion in items(demo, "/api/stallions"):
+        answer = demo.post(
+            "/api/withdrawals/plan", json={"stallion_id": stallion["id"], "doses": 1}
+        )
+        plan = answer.json()
+        if answer.status_code == 409:
+            assert (stallion["name"], plan["code"]) == ("Merrow Sandglass", "not-enough-straws")
+            continue
+        assert plan["canister_lifts"] == 1
+        assert len({pick["batch_id"] for pick in plan["picks"]}) == 1
+        planned[stallion["name"]] = plan["straws"]
+    assert planned == NEXT_DOSE
+
+
+def test_the_dead_stallions_second_dose_is_the_managers_to_release(demo: TestClient) -> None:
+    [gannet] = items(demo, "/api/stallions?q=gannet")
+    assert gannet["died_on"] is not None
+    answer = demo.post("/api/withdrawals/plan", json={"stallion_id": gannet["id"], "doses": 2})
+    assert (answer.status_code, answer.json()["code"]) == (409, "reserve-reached")
+
+
+def test_the_demo_has_something_of_everything(demo: TestClient) -> None:
+    [waiting] = items(demo, "/api/withdrawals?state=lifted")
+    assert (waiting["stallion_name"], waiting["insemination"]) == ("Corvane Tidewright", None)
+    [prepared] = items(demo, "/api/batches?state=prepared")
+    assert prepared["stallion_name"] == "Merrow Sandglass"
+    held = [one for one in items(demo, "/api/batches?state=frozen") if one["on_hold"]]
+    assert {one["stallion_name"]: one["hold_until"] is None for one in held} == {
+        "Merrow Sandglass": False,
+        "Ninefold Lantern": True,
+    }
+    kinds = {one["kind"] for one in items(demo, "/api/ledger?limit=1000")}
+    assert {"exchange", "correct", "hold", "release", "return", "test", "move"} <= kinds
+    outcomes = [
+        made["outcome"]["pregnant"]
+        for one in items(demo, "/api/withdrawals?limit=1000")
+        for made in one["inseminations"]
+        if made["outcome"] is not None
+    ]
+    assert {True, False} == set(outcomes)
+
+
+@pytest.mark.parametrize("freeze", FREEZES, ids=lambda freeze: freeze.batch)
+def test_no_collection_fills_more_straws_than_its_sperm_are_enough_for(freeze: Any) -> None:
+    made = calculate(
+        collection=freeze.collection,
+        straw=freeze.filling,
+        recovery_percent=Fraction(freeze.recovery_percent),
+    )
+    assert freeze.counts.made <= made.straws_possible
 
 
 @pytest.mark.parametrize(
@@ -76,25 +168,40 @@ def test_the_four_people_can_sign_in_and_see_the_expected_stock(filled: Path) ->
         datetime(2031, 1, 1, 0, 0, tzinfo=UTC),
     ],
 )
-def test_it_is_sound_and_the_same_on_any_day(now: datetime, tmp_path: Path) -> None:
-    codes = []
-    for name in ("first", "second"):
-        database = open_book(Settings(data=tmp_path / name))
-        quillhaven.fill(database, now=now)
-        with database.reading() as db:
-            assert check(db).problems == []
-            codes.append(sorted(db.exec(select(Straw.code))))
-        database.close()
-    assert codes[0] == codes[1]
+def test_it_is_sound_and_its_codes_are_the_same_on_any_day(
+    now: datetime, filled: Path, tmp_path: Path
+) -> None:
+    """The check also says whether a goblet holds more than it can."""
+    today, that_day = open_book(Settings(data=filled)), open_book(Settings(data=tmp_path))
+    quillhaven.fill(that_day, now=now)
+    with that_day.reading() as db:
+        assert check(db).problems == []
+        newest = db.exec(select(Entry).order_by(col(Entry.recorded_at).desc())).first()
+        assert newest is not None
+        assert newest.recorded_at <= now
+    assert codes_in(that_day) == codes_in(today)
+    today.close()
+    that_day.close()
 
 
-def test_an_interrupted_fill_leaves_an_empty_bank(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def test_a_fill_that_breaks_off_leaves_an_empty_bank_that_is_filled_next_time(
+    tmp_path: Path,
 ) -> None:
     database = open_book(Settings(data=tmp_path))
-    with monkeypatch.context() as broken:
-        broken.setattr("seed_data.chronicle.Chronicle.tell", lambda *_: 1 / 0)
-        with pytest.raises(ZeroDivisionError):
-            quillhaven.fill(database, now=utc_now())
+    break_off = (
+        "CREATE TRIGGER break_off BEFORE INSERT ON entries WHEN NEW.seq = 100 "
+        "BEGIN SELECT RAISE(ABORT, 'broken off'); END"
+    )
+    with database.writing() as db:
+        db.connection().execute(text(break_off))
+    with pytest.raises(IntegrityError, match="broken off"):
+        quillhaven.fill(database, now=utc_now())
     assert quillhaven.is_empty(database)
+    assert codes_in(database) == []
+    with database.writing() as db:
+        db.connection().execute(text("DROP TRIGGER break_off"))
+    quillhaven.fill(database, now=utc_now())
+    marked = sum(freeze.marked or freeze.counts.made for freeze in FREEZES)
+    waiting_to_be_frozen = 48
+    assert len(codes_in(database)) == marked + waiting_to_be_frozen
     database.close()
