@@ -26,7 +26,7 @@ from service.kernel.codes import grouped
 from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.neighbours import weigh_places
-from service.ledger.rules import MADE, Movement, Place, SameCodeTwice, StrawNow
+from service.ledger.rules import Movement, Place, SameCodeTwice, StrawNow, new_straw
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,18 +122,7 @@ def _prepare(
     db.add(batch)
     db.flush()
     new = [
-        StrawNow(
-            code=code,
-            batch_id=batch.id,
-            coded=True,
-            state=MADE,
-            goblet_id=None,
-            left_goblet_id=None,
-            withdrawal_id=None,
-            provisional=False,
-            since=act.occurred_at,
-            last_seq=0,
-        )
+        new_straw(code, batch.id, since=act.occurred_at)
         for code in store.new_straw_codes(db, marks.straws, act.draw)
     ]
     movements = [Movement(straw, Place("prepared")) for straw in new]

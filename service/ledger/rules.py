@@ -57,6 +57,13 @@ class OnHold(Conflict):
     title = "These straws are on hold"
 
 
+class ReserveReached(Conflict):
+    """What would be left is less than the stallion's reserve."""
+
+    code = "reserve-reached"
+    title = "These are his last doses"
+
+
 class UnknownCode(Unknown):
     """A well-formed code that this bank never issued."""
 
@@ -105,6 +112,22 @@ class StrawNow(NamedTuple):
     provisional: bool
     since: datetime
     last_seq: int
+
+
+def new_straw(code: str, batch_id: UUID, *, since: datetime) -> StrawNow:
+    """A straw that is about to exist; the first movement makes it."""
+    return StrawNow(
+        code=code,
+        batch_id=batch_id,
+        coded=True,
+        state=MADE,
+        goblet_id=None,
+        left_goblet_id=None,
+        withdrawal_id=None,
+        provisional=False,
+        since=since,
+        last_seq=0,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from service.ledger import picking, stock
 from service.ledger.book import book
 from service.ledger.neighbours import weigh_places
 from service.ledger.picking import Exchange, Pick, Taken
-from service.ledger.rules import Movement, Place
+from service.ledger.rules import Movement, Place, ReserveReached
 from service.transfers import rules
 
 
@@ -113,7 +113,7 @@ def _reserved(db: Session, act: Act, taken: Taken) -> list[tuple[Stallion, int]]
 
 def _refuse_reserve(stallion: Stallion, before: int, after: int) -> None:
     if after < stallion.reserve_doses and after < before:
-        raise rules.ReserveReached(
+        raise ReserveReached(
             f"{before} doses of {stallion.name} are left, and the last {stallion.reserve_doses} "
             "are kept in reserve. Only a manager discards of them.",
             stallion_id=stallion.id,

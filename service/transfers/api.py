@@ -19,6 +19,7 @@ from service.ledger.rules import (
     GobletFull,
     NotEnoughStraws,
     NothingNamed,
+    ReserveReached,
     StrawElsewhere,
     StrawGone,
     UnknownCode,
@@ -92,7 +93,7 @@ def move_straws(who: Worker, db: Writing, body: MoveIn, asked: AskedOnce) -> Res
     summary="Throw straws away",
     status_code=201,
     response_model=TransferOut,
-    responses=answered_again(TransferOut) | problems(rules.ReserveReached, *_TAKING),
+    responses=answered_again(TransferOut) | problems(ReserveReached, *_TAKING),
 )
 def discard_straws(who: Worker, db: Writing, body: DiscardIn, asked: AskedOnce) -> Response:
     """A stallion's last doses are a manager's to discard."""

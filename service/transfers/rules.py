@@ -1,6 +1,6 @@
 """When a move or a discard is refused."""
 
-from service.kernel.errors import Conflict, Invalid
+from service.kernel.errors import Invalid
 
 
 class AlreadyThere(Invalid):
@@ -8,10 +8,3 @@ class AlreadyThere(Invalid):
 
     code = "already-there"
     title = "These straws stand there already"
-
-
-class ReserveReached(Conflict):
-    """A discard that would leave less than the stallion's reserve."""
-
-    code = "reserve-reached"
-    title = "These are his last doses"

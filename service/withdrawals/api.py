@@ -25,6 +25,7 @@ from service.ledger.rules import (
     GobletFull,
     NotEnoughStraws,
     OnHold,
+    ReserveReached,
     StrawElsewhere,
     StrawGone,
     UnknownCode,
@@ -58,7 +59,7 @@ router = Router(prefix="/api", tags=["withdrawals"])
     "/withdrawals/plan",
     operation_id="plan_withdrawal",
     summary="Which straws, from where",
-    responses=problems(Unknown, NotEnoughStraws, rules.ReserveReached),
+    responses=problems(Unknown, NotEnoughStraws, ReserveReached),
 )
 def plan_withdrawal(request: Request, body: PlanIn, who: Anyone, db: Reading) -> PlanOut:
     """Books nothing. One batch a dose if it can be, then the fewest lifts, then the oldest."""
@@ -112,7 +113,7 @@ def _today(request: Request, db: Session) -> date:
         StrawElsewhere,
         NotEnoughStraws,
         OnHold,
-        rules.ReserveReached,
+        ReserveReached,
         rules.WrongStallion,
         rules.BelowDoseRule,
         rules.AboveDoseRule,

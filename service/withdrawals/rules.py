@@ -13,6 +13,7 @@ from service.bank.doses import (
     plain_number,
 )
 from service.kernel.errors import Conflict, Forbidden, Invalid
+from service.ledger.rules import ReserveReached
 
 #: Places from which no straw comes back.
 ENDED = frozenset({"used", "discarded"})
@@ -37,13 +38,6 @@ class AboveDoseRule(Invalid):
 
     code = "above-dose-rule"
     title = "More straws than this dose needs"
-
-
-class ReserveReached(Conflict):
-    """What would be left is less than the stallion's reserve."""
-
-    code = "reserve-reached"
-    title = "These are his last doses"
 
 
 class NotYours(Forbidden):

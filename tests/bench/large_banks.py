@@ -17,7 +17,7 @@ from service.kernel.acts import Act, Person
 from service.kernel.codes import Kind, make
 from service.kernel.database import Database
 from service.ledger.book import book
-from service.ledger.rules import MADE, Movement, Place, StrawNow
+from service.ledger.rules import Movement, Place, new_straw
 from service.people.actions import add_user, make_token
 from service.people.events import Occasion
 from service.people.store import as_person
@@ -160,18 +160,7 @@ def _freeze(db: Session, act: Act, stallion_id: UUID, goblet_id: UUID) -> None:
     db.flush()
     movements = [
         Movement(
-            StrawNow(
-                code=code,
-                batch_id=batch.id,
-                coded=True,
-                state=MADE,
-                goblet_id=None,
-                left_goblet_id=None,
-                withdrawal_id=None,
-                provisional=False,
-                since=act.occurred_at,
-                last_seq=0,
-            ),
+            new_straw(code, batch.id, since=act.occurred_at),
             Place("stored", goblet_id=goblet_id),
         )
         for code in new_straw_codes(db, STRAWS_A_BATCH, act.draw)
