@@ -20,6 +20,7 @@ const text = {
   stored: (/** @type {any} */ b) =>
     `${plural(b.straws_stored, "straw")} booked. The codes for each goblet are below.`,
   prepared: "Prepared: the codes exist, nothing is filled yet.",
+  void: "Void: all its codes were taken back.",
   freeze: "Log its freeze",
   codes: "List of codes, for printing",
   now: "What is left",
@@ -44,6 +45,8 @@ const text = {
     approval: "Approval number",
     size: "Straw size",
     load: "In the straw",
+    collection: "Collection",
+    recovery: "Recovered",
     extender: "Extender",
     colour: "Straw colour",
     postThaw: "Post-thaw",
@@ -149,6 +152,23 @@ function gone(b) {
   );
 }
 
+/** What is known of the ejaculate. @param {any} collection */
+function collectionInWords({
+  volume_ml,
+  concentration_million_per_ml,
+  progressive_motility_percent,
+}) {
+  return [
+    `${showNumber(volume_ml)} mL`,
+    concentration_million_per_ml !== null &&
+      `${showNumber(concentration_million_per_ml)} million per mL`,
+    progressive_motility_percent !== null &&
+      `${showNumber(progressive_motility_percent)} % progressive`,
+  ]
+    .filter(Boolean)
+    .join(", ");
+}
+
 /** @param {any} b */
 function about(b) {
   const f = text.facts;
@@ -165,6 +185,8 @@ function about(b) {
       b.straw_concentration_million_per_ml &&
         `${showNumber(b.straw_concentration_million_per_ml)} million per mL`,
     ],
+    [f.collection, b.collection && collectionInWords(b.collection)],
+    [f.recovery, b.recovery_percent !== null && `${showNumber(b.recovery_percent)} %`],
     [f.extender, b.extender],
     [f.colour, b.straw_colour],
     [f.postThaw, b.post_thaw && text.minutes(b.post_thaw)],
@@ -206,12 +228,12 @@ export default async function batchPage({ params, query }) {
     fresh && el("p", { class: "notice notice-good" }, text.stored(b)),
     fresh && freshWarnings(b.id),
     b.on_hold && el("p", {}, badge(text.hold, "warn")),
-    b.state === "prepared"
-      ? el("p", { class: "notice" }, text.prepared)
-      : section(text.now, figures(b)),
+    b.state === "frozen"
+      ? section(text.now, figures(b))
+      : el("p", { class: "notice" }, b.state === "void" ? text.void : text.prepared),
     doing(b),
     linkButton({ href: `#/batches/${b.id}/codes`, text: text.codes }),
-    b.state !== "prepared" && section(text.where, places(b, fresh)),
+    b.state === "frozen" && section(text.where, places(b, fresh)),
     gone(b),
     section(text.about, about(b)),
     holdPart(b),

@@ -14,6 +14,7 @@ const text = {
   none: "There is no batch yet. Prepare one, or log a freeze.",
   freeze: { href: "#/freeze", text: "Log a freeze" },
   prepared: "prepared",
+  void: "void",
   hold: "on hold",
   collected: (/** @type {string|null} */ day) => (day ? `, collected ${showDay(day)}` : ""),
   stored: (/** @type {any} */ one) =>
@@ -30,6 +31,7 @@ function row(one, marks) {
     end: [
       text.stored(one),
       one.state === "prepared" && [" ", badge(text.prepared)],
+      one.state === "void" && [" ", badge(text.void)],
       one.on_hold && [" ", badge(text.hold, "warn")],
     ],
   });

@@ -41,6 +41,7 @@ const text = {
   correctReason: "Reason",
   corrected: "A counter-entry is added.",
   withdrawal: "See the withdrawal",
+  batch: "See the batch",
 };
 
 /** Kinds that can be taken back by a counter-entry. */
@@ -154,6 +155,8 @@ function entryCard(entry) {
           text.withdrawal,
         ),
       ),
+    entry.batch_id &&
+      el("p", {}, el("a", { class: "line-link", href: `#/batches/${entry.batch_id}` }, text.batch)),
     later(text.lines, () =>
       el(
         "div",

@@ -35,7 +35,7 @@ function fieldsFor(b, goblets) {
       least: 0,
       most: 100,
     }),
-    minutes: numberField({ name: "minutes", label: text.minutes, unit: "minutes", moreThan: 0 }),
+    minutes: numberField({ name: "minutes", label: text.minutes, unit: "minutes", least: 0 }),
     straws: numberField({
       name: "straws",
       label: text.straws,

@@ -8,6 +8,7 @@ import { el } from "../parts/dom.js";
 import { dayField, numberField, suggestField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { go } from "../parts/go.js";
+import { toast } from "../parts/live.js";
 import { page } from "../parts/page.js";
 import { stallionField } from "../parts/pickers.js";
 
@@ -69,6 +70,8 @@ export default async function prepare({ query }) {
     ],
     send: async (values) => {
       const { data } = await sendAct("prepare", "/batches", values);
+      const warned = data.warnings.map((/** @type {any} */ one) => one.message).join(" ");
+      if (warned) toast(warned, "check");
       go(link(`/batches/${data.id}/codes`, { fresh: 1 }));
     },
   });

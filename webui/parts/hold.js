@@ -2,6 +2,7 @@
 
 import { sendAct } from "../net/acts.js";
 import { iMay } from "../net/session.js";
+import { plural } from "../logic/numbers.js";
 import { showDay } from "../logic/times.js";
 import { el } from "./dom.js";
 import { dayField, textField } from "./fields.js";
@@ -22,6 +23,8 @@ const text = {
   until: "Until",
   untilHint: "Leave empty to hold it until somebody releases it.",
   holdDone: "The batch is on hold.",
+  quarantine: (/** @type {number} */ straws) =>
+    `${plural(straws, "straw")} of it stand in a quarantine tank and stay out of the plans until they are moved.`,
   releaseDone: "The batch is released.",
 };
 
@@ -49,8 +52,10 @@ function actForm(batch, { act, fields, submit, done }) {
     body: fields.map((one) => one.node),
     submit,
     send: async (values) => {
-      await sendAct(key, `/batches/${batch.id}/${act}`, values);
-      toast(done);
+      const { data } = await sendAct(key, `/batches/${batch.id}/${act}`, values);
+      const kept = data.straws_in_quarantine ?? 0;
+      if (kept) toast(`${done} ${text.quarantine(kept)}`, "check");
+      else toast(done);
       refresh();
     },
   }).node;
