@@ -126,7 +126,7 @@ def _prepare(
         for code in store.new_straw_codes(db, marks.straws, act.draw)
     ]
     movements = [Movement(straw, Place("prepared")) for straw in new]
-    facts = {"straws": marks.straws}
+    facts = {"straws": marks.straws, "stallion_id": stallion.id}
     book(db, act, "prepare", movements, entry_id=entry_id, batch_id=batch.id, facts=facts)
     return batch
 

@@ -42,6 +42,8 @@ def book(
     GobletRetired, BeforeWhatItFollows, and StrawGone for a straw that is no longer where the
     movement starts. Nothing is half done: the caller's transaction rolls back.
     """
+    if any(m.straw.state == MADE and m.straw.batch_id != batch_id for m in movements):
+        raise ValueError("an entry that makes straws names their batch: the hash covers it there")
     rules.refuse_too_early(movements, act.occurred_at)
     head = head_of(db)
     entry = Entry(
@@ -55,7 +57,7 @@ def book(
         reason=reason,
         withdrawal_id=withdrawal_id,
         batch_id=batch_id,
-        facts=_canonical(facts or {}),
+        facts=canonical(facts or {}),
         hash="",
     )
     lines = [_line(entry.seq, n, movement) for n, movement in enumerate(movements, start=1)]
@@ -67,7 +69,8 @@ def book(
     return entry.seq
 
 
-def _canonical(facts: Mapping[str, Any]) -> str:
+def canonical(facts: Mapping[str, Any]) -> str:
+    """Facts as the one text that is kept and hashed."""
     return json.dumps(facts, sort_keys=True, ensure_ascii=False, separators=(",", ":"), default=str)
 
 

@@ -20,6 +20,7 @@ from service.kernel import chain
 from service.kernel.codes import grouped
 from service.kernel.database import Database
 from service.ledger import rules
+from service.ledger.origins import batches_changed, straws_of_other_batches
 from service.ledger.store import Entry, Head, Line, Stock, Straw, head_of
 
 #: Entries read at a time: bounds the memory, not the work.
@@ -47,7 +48,10 @@ def check(db: Session) -> Soundness:
     """Read the whole book in one picture and report what does not agree."""
     connection = db.connection()
     entries, head, problems = _chain(connection)
-    for find in (_broken_ways, _straws_astray, _stock_astray, _overfull):
+    for find in (
+        *(_broken_ways, _straws_astray, straws_of_other_batches),
+        *(_stock_astray, _overfull, batches_changed),
+    ):
         problems += _few(list(find(connection)))
     return Soundness(entries, head, problems)
 
@@ -82,19 +86,34 @@ _LINES = sa_select(
 def _chain(connection: Connection) -> tuple[int, str, list[str]]:
     """Entries read, the hash of the last, and every break in number, hash or time."""
     previous, recorded, expected, problems = chain.GENESIS, "", 1, []
+    read = (0, 0)
     for start in _parts(connection):
         between = (start, start + ENTRIES_AT_A_TIME - 1)
+        read = (min(read[0], start), between[1])
         lines = _lines(connection, between)
         for row in connection.execute(_ENTRIES.where(col(Entry.seq).between(*between))):
             seq, kept, recorded_at = row[0], row[1], row[7]
             if seq != expected:
                 problems.append(f"Entry {expected} is not there; {seq} comes next.")
-            if chain.link(previous, _entry_text(row, lines.get(seq, ""))) != kept:
+            if chain.link(previous, _entry_text(row, lines.pop(seq, ""))) != kept:
                 problems.append(f"Entry {seq} was changed, or the one before it was.")
             if recorded_at < recorded:
                 problems.append(f"Entry {seq} was recorded before the one in front of it.")
             previous, recorded, expected = kept, recorded_at, seq + 1
+        problems += [_without_entry(seq) for seq in lines]
+    problems += map(_without_entry, _lines_beyond(connection, *read))
     return expected - 1, previous, _few(problems)
+
+
+def _without_entry(seq: int) -> str:
+    return f"Entry {seq} is not there, but lines of it are, which no hash covers."
+
+
+def _lines_beyond(connection: Connection, first: int, last: int) -> list[int]:
+    """Entry numbers of lines outside what was read."""
+    numbers = sa_select(col(Line.entry_seq)).distinct().order_by(col(Line.entry_seq))
+    outside = or_(col(Line.entry_seq) < first, col(Line.entry_seq) > last)
+    return list(connection.execute(numbers.where(outside)).scalars())
 
 
 def _parts(connection: Connection) -> range:
@@ -169,6 +188,10 @@ def _straws_astray(connection: Connection) -> Iterator[str]:
                 col(Straw.state) != col(Line.to_state),
                 col(Straw.goblet_id).is_distinct_from(col(Line.to_goblet_id)),
                 col(Straw.provisional) != col(Line.provisional),
+                and_(
+                    col(Straw.withdrawal_id).is_not(None),
+                    col(Straw.withdrawal_id).is_distinct_from(col(Line.withdrawal_id)),
+                ),
                 exists().where(
                     later.straw_code == col(Straw.code),  # type: ignore[arg-type]
                     later.entry_seq > col(Straw.last_seq),

@@ -1,21 +1,26 @@
 """Undoing a mistake: a counter-entry that takes each straw back to where it was."""
 
+from typing import Any, NoReturn
 from uuid import UUID
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from service.bank.store import Batch
 from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.kernel.errors import Conflict, Unknown
 from service.ledger import store
-from service.ledger.book import book
+from service.ledger.book import book, canonical
 from service.ledger.rules import MADE, Movement, Place, StrawNow
 from service.ledger.store import Entry, Line
 
 #: What can be taken back, as long as the straws are still where it put them. What was used is
 #: corrected on the insemination it belongs to.
 CORRECTABLE = frozenset({"prepare", "freeze", "move", "discard", "withdraw", "return"})
+
+
+#: Entries that say how sure the book is of a straw, and leave it where it is.
+STAYS = frozenset({"identify", "doubt"})
 
 
 class NotCorrectable(Conflict):
@@ -52,40 +57,71 @@ def take_back(db: Session, act: Act, entry: Entry, reason: str, *, kinds: frozen
             "Book what is true now as an act of its own.",
             kind=entry.kind,
         )
-    lines = db.exec(
-        select(Line).where(Line.entry_seq == entry.seq).order_by(col(Line.number))
-    ).all()
+    lines = store.lines_of(db, entry.seq)
     straws = store.straws_by_code(db, [line.straw_code for line in lines])
     seq = book(
         db,
         act,
         "correct",
-        [_back(entry, line, straws[line.straw_code]) for line in lines],
+        [_back(line, _holder(db, line, straws[line.straw_code])) for line in lines],
         reason=reason,
         withdrawal_id=entry.withdrawal_id,
         batch_id=entry.batch_id,
-        facts={"corrects": {"seq": entry.seq, "id": entry.id.hex, "kind": entry.kind}},
+        facts=_corrects(entry),
     )
     if entry.kind == "freeze" and entry.batch_id is not None:
         _prepared_again(db, entry.batch_id)
     return seq
 
 
-def _back(entry: Entry, line: Line, straw: StrawNow) -> Movement:
-    if straw.last_seq != entry.seq:
-        later = f"Straw {grouped(straw.code)} is {straw.state} by a later entry."
-        raise MovedOn(
-            f"{later} Take that one back first.",
-            straw_code=straw.code,
-            state=straw.state,
-        )
+def _corrects(entry: Entry) -> dict[str, Any]:
+    return {"corrects": {"seq": entry.seq, "id": entry.id.hex, "kind": entry.kind}}
+
+
+def _holder(db: Session, line: Line, straw: StrawNow) -> StrawNow:
+    """The straw that is now where this line put its own.
+
+    Twins that changed places since, straws that were only identified, and what a later entry did
+    and a correction undid, are there still. Raises MovedOn when that place was left.
+    """
+    seq = line.entry_seq
+    while straw.last_seq != seq:
+        step, entry = store.next_step(db, straw.code, seq)
+        if entry.kind == "exchange":
+            [other] = [line for line in store.lines_of(db, entry.seq) if line != step]
+        elif entry.kind in STAYS:
+            other = step
+        else:
+            other = _undoing(db, step, entry) or _refuse(straw)
+        straw = store.straws_by_code(db, [other.straw_code])[other.straw_code]
+        seq = other.entry_seq
+    return straw
+
+
+def _undoing(db: Session, step: Line, entry: Entry) -> Line | None:
+    """The line by which a correction took this one back: it stands in the same order."""
+    correction = store.entry_with_facts(db, "correct", canonical(_corrects(entry)), after=entry.seq)
+    if correction is None:
+        return None
+    return store.lines_of(db, correction.seq)[step.number - 1]
+
+
+def _refuse(straw: StrawNow) -> NoReturn:
+    raise MovedOn(
+        f"Straw {grouped(straw.code)} is {straw.state} by a later entry. Take that one back first.",
+        straw_code=straw.code,
+        state=straw.state,
+    )
+
+
+def _back(line: Line, straw: StrawNow) -> Movement:
     if line.from_state == MADE:
         return Movement(straw, Place("void"))
     was_out = line.from_state != "stored"
     return Movement(
         straw,
         Place(line.from_state, line.from_goblet_id, line.withdrawal_id if was_out else None),
-        provisional=line.provisional,
+        provisional=straw.provisional,
     )
 
 

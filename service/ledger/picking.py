@@ -7,7 +7,7 @@ all along, and now the codes are.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from uuid import UUID
 
@@ -61,11 +61,14 @@ class Taken:
 
 @dataclass(slots=True)
 class _Hand:
-    """One act's hand: what it has taken so far, and every code that it names."""
+    """One act's hand: what it has taken so far, and every code that it names.
+
+    `named` says in which goblet each code was seen; None where the act does not say.
+    """
 
     db: Session
     act: Act
-    named: frozenset[str]
+    named: Mapping[str, UUID | None]
     taken: Taken = field(default_factory=Taken)
 
 
@@ -79,13 +82,16 @@ def take(db: Session, act: Act, *, picks: Sequence[Pick] = (), codes: Sequence[s
         raise NothingNamed("Send either picks or straw_codes.")
     read = [straw_code(code) for code in codes]
     merged = _merged(picks)
-    named = [*read, *(code for pick in merged for code in pick.seen)]
-    _refuse_twice(named)
-    hand = _Hand(db, act, frozenset(named))
+    seen = [(code, pick.goblet_id) for pick in merged for code in pick.seen]
+    _refuse_twice([*read, *(code for code, _ in seen)])
+    hand = _Hand(db, act, dict.fromkeys(read) | dict(seen))
     if read:
         _take_codes(hand, read)
+    # All that was scanned comes first: a count must not choose a straw that a scan names elsewhere.
     for pick in merged:
-        _take_pick(hand, pick)
+        _take_seen(hand, pick)
+    for pick in merged:
+        _take_by_count(hand, pick)
     return hand.taken
 
 
@@ -226,15 +232,28 @@ def _back_for_a_twin(hand: _Hand, straw: StrawNow) -> StrawNow:
 
 def _swapped(hand: _Hand, straw: StrawNow, goblet_id: UUID) -> StrawNow:
     """The straw in that goblet after it changed places with a twin there, or StrawGone."""
+    busy = {other.code for other in hand.taken.straws}
+    busy |= {code for code, seen_in in hand.named.items() if seen_in in (goblet_id, None)}
     twins = store.stored_twins(hand.db, straw.batch_id, goblet_id)
-    busy = hand.named | {other.code for other in hand.taken.straws}
     free = [twin for twin in twins if twin.code not in busy and twin.coded]
-    # One that the book is not sure of goes rather than one that was seen here.
-    twin = min(free, key=lambda twin: not twin.provisional, default=None)
+    twin = min(free, key=lambda twin: _doubts(hand, twin), default=None)
     if twin is None:
-        raise _gone(hand.db, straw)
+        raise _elsewhere(straw) if straw.state == "stored" else _gone(hand.db, straw)
     hand.taken.exchanged.append(_exchange(hand.db, hand.act, straw, twin))
     return store.straws_by_code(hand.db, [straw.code])[straw.code]
+
+
+def _doubts(hand: _Hand, twin: StrawNow) -> tuple[bool, bool, bool]:
+    """What speaks against giving this twin away, the weightiest first.
+
+    That it was not seen elsewhere in this act; that it came only after the time claimed; that the
+    book is sure of it.
+    """
+    return (
+        twin.code not in hand.named,
+        twin.since > hand.act.occurred_at,
+        not twin.provisional,
+    )
 
 
 def _exchange(db: Session, act: Act, straw: StrawNow, twin: StrawNow) -> Exchange:
@@ -254,13 +273,16 @@ def _exchange(db: Session, act: Act, straw: StrawNow, twin: StrawNow) -> Exchang
     return Exchange(in_=twin.code, out=straw.code)
 
 
-def _take_pick(hand: _Hand, pick: Pick) -> None:
-    taken = hand.taken
-    for straw in _found(hand.db, pick.seen).values():
-        taken.straws.append(_seen_in(hand, straw, pick))
-    by_count = pick.straws - len(pick.seen)
-    if by_count < 0:
+def _take_seen(hand: _Hand, pick: Pick) -> None:
+    if len(pick.seen) > pick.straws:
         raise NothingNamed("More codes were scanned than straws are taken from this goblet.")
+    for straw in _found(hand.db, pick.seen).values():
+        hand.taken.straws.append(_seen_in(hand, straw, pick))
+
+
+def _take_by_count(hand: _Hand, pick: Pick) -> None:
+    taken = hand.taken
+    by_count = pick.straws - len(pick.seen)
     there = store.straws_in_stock(hand.db, pick.batch_id, pick.goblet_id)
     busy = {straw.code for straw in taken.straws if straw.goblet_id == pick.goblet_id}
     if there - len(busy) < by_count:
@@ -295,13 +317,17 @@ def _seen_in(hand: _Hand, straw: StrawNow, pick: Pick) -> StrawNow:
     if straw.goblet_id == pick.goblet_id:
         return straw
     if not store.batch_in_doubt(hand.db, straw.batch_id):
-        raise StrawElsewhere(
-            f"The book is sure that straw {code_rules.grouped(straw.code)} stands in another "
-            "goblet. Book its move first, or ask for a count.",
-            straw_code=straw.code,
-            goblet_id=straw.goblet_id,
-        )
+        raise _elsewhere(straw)
     return _swapped(hand, straw, pick.goblet_id)
+
+
+def _elsewhere(straw: StrawNow) -> StrawElsewhere:
+    return StrawElsewhere(
+        f"The book has straw {code_rules.grouped(straw.code)} in another goblet, and no twin of it "
+        "here that may have been taken for it. Book its move first, or ask for a count.",
+        straw_code=straw.code,
+        goblet_id=straw.goblet_id,
+    )
 
 
 def _gone(db: Session, straw: StrawNow) -> StrawGone:

@@ -16,6 +16,7 @@ from service.bank.tanks_rules import read_address
 from service.kernel.acts import Act
 from service.kernel.errors import Conflict, Unknown
 from service.ledger.book import book
+from service.ledger.rules import GobletRetired
 from service.ledger.store import Stock
 
 
@@ -83,7 +84,16 @@ def _straws(db: Session, condition: Any) -> int:
 
 
 def change_goblet(db: Session, act: Act, goblet: Goblet, changes: dict[str, Any]) -> None:
-    """Give a goblet another address or capacity. Raises BadAddress, AddressTaken, HoldsMore."""
+    """Give a goblet another address or capacity.
+
+    Raises GobletRetired, BadAddress, AddressTaken, HoldsMore.
+    """
+    if goblet.retired_at is not None:
+        raise GobletRetired(
+            f"Goblet {goblet.address} is no longer in use; its record stays as it was.",
+            goblet_id=goblet.id,
+            address=goblet.address,
+        )
     if "address" in changes:
         changes = changes | {"address": read_address(changes["address"])}
     address = changes.get("address", goblet.address)

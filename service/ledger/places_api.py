@@ -9,16 +9,18 @@ from pydantic import BaseModel, Field
 from sqlmodel import Session
 
 from service.bank.rules import AddressTaken, BadAddress
-from service.bank.shapes import said, unsaid
+from service.bank.shapes import history_of, said, unsaid
 from service.edge.asking import Anyone, Manager
 from service.edge.fields import Code, EventInput, Input, PositiveCount, Reason
+from service.edge.listing import AskedPage, Listing
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, act_now, once
 from service.edge.transaction import Reading, Router, Writing
-from service.edge.versions import IfMatch, etag, expect
+from service.edge.versions import ChangeOut, IfMatch, etag, expect
 from service.kernel.acts import Act
 from service.kernel.errors import Stale, VersionMissing
 from service.ledger import places
+from service.ledger.rules import GobletRetired
 
 router = Router(prefix="/api", tags=["bank"])
 
@@ -117,7 +119,13 @@ def read_goblet(goblet_id: UUID, who: Anyone, db: Reading, response: Response) -
     operation_id="change_goblet",
     summary="Change a goblet's address or capacity",
     responses=problems(
-        places.UnknownPlace, BadAddress, AddressTaken, places.HoldsMore, Stale, VersionMissing
+        places.UnknownPlace,
+        BadAddress,
+        AddressTaken,
+        places.HoldsMore,
+        GobletRetired,
+        Stale,
+        VersionMissing,
     ),
 )
 def change_goblet(
@@ -135,6 +143,19 @@ def change_goblet(
     goblet = _shown(db, goblet_id)
     response.headers["ETag"] = etag(_version(goblet))
     return goblet
+
+
+@router.get(
+    "/goblets/{goblet_id}/changes",
+    operation_id="read_goblet_changes",
+    summary="What a goblet's record said before",
+    responses=problems(places.UnknownPlace),
+)
+def read_goblet_changes(
+    goblet_id: UUID, who: Anyone, db: Reading, page: AskedPage
+) -> Listing[ChangeOut]:
+    """Every change, newest first."""
+    return history_of(db, "goblet", places.goblet_of(db, goblet_id).id, page)
 
 
 _RETIRING = problems(places.UnknownPlace, places.NotEmpty, places.AlreadyRetired)

@@ -223,3 +223,26 @@ def batch_in_doubt(db: Session, batch_id: UUID) -> bool:
 def entry_numbered(db: Session, seq: int) -> Entry:
     """The entry with this number, which exists."""
     return db.exec(select(Entry).where(Entry.seq == seq)).one()
+
+
+def lines_of(db: Session, seq: int) -> list[Line]:
+    """An entry's lines, in order."""
+    return list(db.exec(select(Line).where(Line.entry_seq == seq).order_by(col(Line.number))))
+
+
+def next_step(db: Session, code: str, seq: int) -> tuple[Line, Entry]:
+    """The straw's first line after entry `seq`, which exists, and its entry."""
+    return db.exec(
+        select(Line, Entry)
+        .join(Entry, col(Entry.seq) == col(Line.entry_seq))
+        .where(Line.straw_code == code, Line.entry_seq > seq)
+        .order_by(col(Line.entry_seq))
+        .limit(1)
+    ).one()
+
+
+def entry_with_facts(db: Session, kind: str, facts: str, *, after: int) -> Entry | None:
+    """The entry of this kind with exactly these facts, after a number; None when there is none."""
+    return db.exec(
+        select(Entry).where(Entry.seq > after, Entry.kind == kind, Entry.facts == facts)
+    ).first()

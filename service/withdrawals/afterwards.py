@@ -1,5 +1,6 @@
 """What becomes of lifted straws: used, thawed for nothing, put back, discarded; outcomes."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -14,7 +15,7 @@ from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.correct import take_back
 from service.ledger.picking import Exchange
-from service.ledger.rules import Movement, Place, StrawNow
+from service.ledger.rules import Movement, Place, StrawNow, place_of
 from service.ledger.store import Entry
 from service.withdrawals import rules, store
 from service.withdrawals.actions import withdrawal_of
@@ -48,22 +49,23 @@ def inseminate(
     )
     lifted = store.lifted_of(db, withdrawal.id)
     used, wasted = _used_and_wasted(lifted, facts)
-    rest = len(lifted) - len(used) - len(wasted)
+    rest = [straw for straw in lifted if straw not in used and straw not in wasted]
+    named = _named(lifted, [*facts.used_codes, *facts.thawed_unused_codes])
+    open_codes = _open_codes([used, wasted, rest], named)
     ends = [(straw, Place("used", withdrawal_id=withdrawal.id)) for straw in used]
     ends += [(straw, Place("discarded", withdrawal_id=withdrawal.id)) for straw in wasted]
-    by_name = not facts.used_codes and not facts.thawed_unused_codes
-    open_which = by_name and (rest > 0 or (used and wasted))
     book(
         db,
         act,
         "use",
         [
-            Movement(straw, place, provisional=straw.provisional or bool(open_which))
+            Movement(straw, place, provisional=straw.provisional or straw.code in open_codes)
             for straw, place in ends
         ],
         withdrawal_id=withdrawal.id,
         facts={"inseminated_at": facts.inseminated_at, "thawed_unused": len(wasted)},
     )
+    _book_doubt(db, act, withdrawal, [straw for straw in rest if straw.code in open_codes])
     insemination = Insemination(
         id=act.id,
         withdrawal_id=withdrawal.id,
@@ -78,6 +80,34 @@ def inseminate(
     )
     db.add(insemination)
     return insemination
+
+
+def _open_codes(parts: Sequence[Sequence[StrawNow]], named: Sequence[StrawNow]) -> set[str]:
+    """Codes of which nobody knows which way they went: twins that were only counted.
+
+    `parts` are the ways that the straws of a withdrawal went, those that stay out among them. Twins
+    that all went the same way are not in doubt.
+    """
+    counted = [[straw for straw in part if straw.coded and straw not in named] for part in parts]
+    ways = Counter(batch_id for part in counted for batch_id in {s.batch_id for s in part})
+    return {straw.code for part in counted for straw in part if ways[straw.batch_id] > 1}
+
+
+def _book_doubt(db: Session, act: Act, withdrawal: Withdrawal, straws: Sequence[StrawNow]) -> None:
+    """Say that it is open which twins these are: the others went by number alone.
+
+    Otherwise a straw in the hand that the book has counted as gone would be refused as such.
+    """
+    sure = [straw for straw in straws if not straw.provisional]
+    if sure:
+        book(
+            db,
+            act,
+            "doubt",
+            [Movement(s, place_of(s), provisional=True, since=s.since) for s in sure],
+            entry_id=act.new_id(),
+            withdrawal_id=withdrawal.id,
+        )
 
 
 def _used_and_wasted(
@@ -147,7 +177,8 @@ def put_back(
         exchanged = _make_ours(db, act, withdrawal, codes)
     lifted = store.lifted_of(db, withdrawal.id)
     back = _going_back(db, withdrawal, lifted, straws, codes)
-    open_which = not codes and len(back) < len(lifted)
+    rest = [straw for straw in lifted if straw not in back]
+    open_codes = _open_codes([back, rest], back if codes else ())
     book(
         db,
         act,
@@ -156,13 +187,14 @@ def put_back(
             Movement(
                 straw,
                 Place("stored", goblet_id=goblet_id),
-                provisional=not codes and (open_which or straw.provisional),
+                provisional=not codes and (straw.provisional or straw.code in open_codes),
             )
             for straw in back
         ],
         withdrawal_id=withdrawal.id,
         facts={"kept_in_nitrogen": True},
     )
+    _book_doubt(db, act, withdrawal, [straw for straw in rest if straw.code in open_codes])
     return withdrawal, len(back), exchanged
 
 
@@ -174,9 +206,11 @@ def _make_ours(
     lifted = [straw for straw in ours.values() if straw.state == "lifted"]
     read = list(dict.fromkeys(picking.straw_code(code) for code in codes))
     for code in read:
-        if code in ours and ours[code].state in rules.ENDED and not _may_be_out(ours[code], lifted):
+        if code not in ours or _may_be_out(ours[code], lifted):
+            continue
+        if ours[code].state in rules.ENDED:
             raise _already_used(withdrawal, code)
-        if code in ours and ours[code].state == "stored":
+        if ours[code].state == "stored":
             raise rules.TooFewLifted(
                 f"Straw {grouped(code)} was put back already.",
                 available_straws=len(lifted),
@@ -186,7 +220,7 @@ def _make_ours(
 
 
 def _may_be_out(straw: StrawNow, lifted: Sequence[StrawNow]) -> bool:
-    """Whether the book chose this straw as the used one, and a twin may have been it."""
+    """Whether the book chose this straw as used or put back, and a twin may have been it."""
     return straw.provisional and any(
         other.provisional and other.batch_id == straw.batch_id for other in lifted
     )

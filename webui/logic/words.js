@@ -26,6 +26,7 @@ const KINDS = {
   test: "Thawed for a test",
   exchange: "Exchanged with a twin",
   identify: "Code read",
+  doubt: "Which twin it is, is open",
   correct: "Taken back by a correction",
   receipt: "Entered from elsewhere",
   dispatch: "Dispatched",
