@@ -1,16 +1,20 @@
 """What a code stands for: one query a kind, by the code's own key."""
 
+from datetime import date
 from typing import Any
 
 from sqlalchemy import bindparam, func
 from sqlalchemy import select as sa_select
 from sqlmodel import col
 
-from service.bank.store import Batch, Canister, Goblet, Stallion, Tank
+from service.bank.store import Batch, Canister, Goblet, Hold, Stallion, Station, Tank
 from service.kernel.codes import Kind
 from service.ledger.store import Stock, Straw
 
 CODE: Any = bindparam("code")
+
+#: Until when a hold stands that names no day.
+FOR_EVER = date.max
 
 _FILLED = (
     sa_select(func.coalesce(func.sum(Stock.straws), 0))
@@ -36,6 +40,16 @@ _OF_BATCH = (
     .scalar_subquery()
 )
 
+#: The last day on which a hold of the batch ends; whether it has come is for the caller to say, by
+#: the station's own time zone.
+_HELD_UNTIL = (
+    sa_select(func.max(func.coalesce(Hold.until, FOR_EVER)))
+    .where(col(Hold.batch_id) == col(Batch.id), col(Hold.released_at).is_(None))
+    .scalar_subquery()
+)
+_TIME_ZONE = sa_select(col(Station.time_zone)).where(col(Station.id) == 1).scalar_subquery()
+_HELD = (_HELD_UNTIL.label("held_until"), _TIME_ZONE.label("time_zone"))
+
 _COLOUR = func.coalesce(Batch.straw_colour, Stallion.straw_colour).label("straw_colour")
 
 #: For each kind the query of everything its answer shows; the columns bear the fields' names.
@@ -47,15 +61,17 @@ BY_CODE: dict[Kind, Any] = {
         *(col(Batch.id).label("batch_id"), col(Batch.code).label("batch_code")),
         *(col(Batch.collected_on), _COLOUR),
         *(col(Stallion.id).label("stallion_id"), col(Stallion.name).label("stallion_name")),
-        *(col(Straw.withdrawal_id), col(Straw.since)),
+        *(col(Straw.withdrawal_id), col(Straw.since), col(Tank.quarantine), *_HELD),
     )
     .join(Batch, col(Batch.id) == col(Straw.batch_id))
     .join(Stallion, col(Stallion.id) == col(Batch.stallion_id))
     .outerjoin(Goblet, col(Goblet.id) == col(Straw.goblet_id))
+    .outerjoin(Canister, col(Canister.id) == col(Goblet.canister_id))
+    .outerjoin(Tank, col(Tank.id) == col(Canister.tank_id))
     .where(col(Straw.code) == CODE, col(Straw.coded).is_(True)),
     Kind.BATCH: sa_select(
         *(col(Batch.id), col(Batch.code), col(Batch.state), col(Batch.collected_on)),
-        *(_COLOUR, _OF_BATCH.label("straws")),
+        *(_COLOUR, _OF_BATCH.label("straws"), *_HELD),
         *(col(Stallion.id).label("stallion_id"), col(Stallion.name).label("stallion_name")),
     )
     .join(Stallion, col(Stallion.id) == col(Batch.stallion_id))
