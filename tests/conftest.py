@@ -18,6 +18,8 @@ from service.people.actions import add_user, make_token
 from service.people.events import Occasion
 from service.people.store import as_person
 from service.settings import Settings
+from tests import building
+from tests.banks import Bank
 
 
 @pytest.fixture(scope="session")
@@ -112,6 +114,19 @@ def manager(person: Callable[[str], Client]) -> Client:
 def auditor(person: Callable[[str], Client]) -> Client:
     """The auditor."""
     return person("auditor")
+
+
+@pytest.fixture
+def bank(manager: Client) -> Bank:
+    """Lanternfield at four straws a dose: 20 straws in goblet 0, 20 in goblet 2."""
+    goblets = building.goblets_of(manager.ok("POST", "/api/tanks", building.tank()))
+    stallion = manager.ok("POST", "/api/stallions", building.stallion(straws=4))
+    placements = [(goblets[0]["id"], 20), (goblets[2]["id"], 20)]
+    made = manager.ok("POST", "/api/freezes", building.freeze(stallion["id"], placements))
+    codes: dict[str, list[str]] = {}
+    for straw in made["straws"]:
+        codes.setdefault(straw["goblet_id"], []).append(straw["code"])
+    return Bank(stallion, goblets, made["batch"]["id"], made["batch"]["code"], codes)
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:

@@ -1,8 +1,7 @@
 """Taking a dose over HTTP: the plan, the withdrawal, the insemination, what came of it."""
 
-from collections.abc import Sequence
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated
 from uuid import UUID
 
 from fastapi import Query, Request, Response
@@ -11,7 +10,7 @@ from sqlmodel import Session
 from service.bank import store as bank
 from service.bank.actions import new_mare
 from service.bank.rules import NewMare
-from service.bank.store import Mare, Stallion
+from service.bank.store import Mare
 from service.edge.asking import Anyone, Worker
 from service.edge.listing import AskedPage, Listing, page_of
 from service.edge.problems import problems
@@ -20,7 +19,6 @@ from service.edge.transaction import Reading, Router, Writing
 from service.edge.wiring import wiring
 from service.kernel.acts import Act
 from service.kernel.errors import Unknown
-from service.ledger.picking import Exchange
 from service.ledger.rules import (
     GobletFull,
     NotEnoughStraws,
@@ -30,9 +28,8 @@ from service.ledger.rules import (
     StrawGone,
     UnknownCode,
 )
-from service.ledger.wire import exchanged_out
 from service.withdrawals import actions, afterwards, plans, rules, store
-from service.withdrawals.store import Insemination, Withdrawal
+from service.withdrawals.shown import insemination_out, withdrawal_out
 from service.withdrawals.wire import (
     CorrectInseminationIn,
     DiscardRestIn,
@@ -40,16 +37,12 @@ from service.withdrawals.wire import (
     InseminationIn,
     InseminationOut,
     OutcomeIn,
-    OutcomeOut,
     PlanIn,
     PlannedPick,
     PlanOut,
     ReturnIn,
-    ThawOut,
-    ThawStep,
     WithdrawalIn,
     WithdrawalOut,
-    WithdrawnStraw,
 )
 
 router = Router(prefix="/api", tags=["withdrawals"])
@@ -136,7 +129,7 @@ def withdraw(
             release_reserve=body.release_reserve,
         )
         withdrawal, exchanged = actions.withdraw(db, act, order, _today(request, db))
-        return _shown(db, withdrawal, exchanged)
+        return withdrawal_out(db, withdrawal, exchanged)
 
     return once(db, asked, who, body, do)
 
@@ -173,7 +166,7 @@ def list_withdrawals(
         rows,
         page,
         key=lambda row: (row[0].recorded_at.isoformat(), str(row[0].id)),
-        show=lambda row: _shown(db, row[0]),
+        show=lambda row: withdrawal_out(db, row[0]),
     )
 
 
@@ -185,7 +178,7 @@ def list_withdrawals(
 )
 def read_withdrawal(withdrawal_id: UUID, who: Anyone, db: Reading) -> WithdrawalOut:
     """The straws, how to thaw them, and what became of them."""
-    return _shown(db, actions.withdrawal_of(db, withdrawal_id))
+    return withdrawal_out(db, actions.withdrawal_of(db, withdrawal_id))
 
 
 @router.post(
@@ -203,7 +196,7 @@ def identify_withdrawal(
 
     def do(act: Act) -> WithdrawalOut:
         withdrawal, exchanged = actions.identify(db, act, withdrawal_id, body.straw_codes)
-        return _shown(db, withdrawal, exchanged)
+        return withdrawal_out(db, withdrawal, exchanged)
 
     return once(db, asked, who, body, do)
 
@@ -243,7 +236,7 @@ def record_insemination(
             used_codes=body.used_straw_codes,
             thawed_unused_codes=body.thawed_unused_straw_codes,
         )
-        return _insemination(db, afterwards.inseminate(db, act, withdrawal_id, facts))
+        return insemination_out(db, afterwards.inseminate(db, act, withdrawal_id, facts))
 
     return once(db, asked, who, body, do)
 
@@ -279,7 +272,7 @@ def return_straws(
             codes=body.straw_codes or [],
             kept_in_nitrogen=body.kept_in_nitrogen,
         )
-        return _shown(db, withdrawal, exchanged)
+        return withdrawal_out(db, withdrawal, exchanged)
 
     return once(db, asked, who, body, do)
 
@@ -299,7 +292,7 @@ def discard_rest(
 
     def do(act: Act) -> WithdrawalOut:
         withdrawal, _ = afterwards.discard_rest(db, act, withdrawal_id, body.reason)
-        return _shown(db, withdrawal)
+        return withdrawal_out(db, withdrawal)
 
     return once(db, asked, who, body, do)
 
@@ -331,7 +324,7 @@ def record_outcome(
             pregnant=body.pregnant,
             today=_today(request, db),
         )
-        return _insemination(db, afterwards.insemination_of(db, insemination_id))
+        return insemination_out(db, afterwards.insemination_of(db, insemination_id))
 
     return once(db, asked, who, body, do)
 
@@ -355,66 +348,6 @@ def correct_insemination(
 
     def do(act: Act) -> WithdrawalOut:
         record = afterwards.take_back_insemination(db, act, insemination_id, body.reason)
-        return _shown(db, actions.withdrawal_of(db, record.withdrawal_id))
+        return withdrawal_out(db, actions.withdrawal_of(db, record.withdrawal_id))
 
     return once(db, asked, who, body, do)
-
-
-def _shown(
-    db: Session, withdrawal: Withdrawal, exchanged: Sequence[Exchange] = ()
-) -> WithdrawalOut:
-    straws = store.straws_of(db, withdrawal.id)
-    batches = store.batches(db, list({straw.batch_id for straw in straws}))
-    places = {id for straw in straws for id in (straw.goblet_id, straw.left_goblet_id) if id}
-    addresses = store.addresses(db, list(places))
-    inseminations = [_insemination(db, one) for one in store.inseminations_of(db, withdrawal.id)]
-    return WithdrawalOut(
-        id=withdrawal.id,
-        state=rules.state_of([straw.state for straw in straws], bool(inseminations)),
-        stallion_id=withdrawal.stallion_id,
-        stallion_name=db.get_one(Stallion, withdrawal.stallion_id).name,
-        mare_id=withdrawal.mare_id,
-        mare_name=db.get_one(Mare, withdrawal.mare_id).name,
-        doses=withdrawal.doses,
-        rule=withdrawal.rule,
-        straws=[
-            WithdrawnStraw(
-                code=straw.code if straw.coded else None,
-                state=straw.state,
-                batch_id=straw.batch_id,
-                batch_code=batches[straw.batch_id].code,
-                address=addresses.get(straw.goblet_id or straw.left_goblet_id or withdrawal.id),
-                provisional=straw.provisional,
-            )
-            for straw in straws
-        ],
-        thaw=[ThawOut(batch_code=one.code, steps=_steps(one.thaw)) for one in batches.values()],
-        exchanged=exchanged_out(exchanged),
-        override_reason=withdrawal.override_reason,
-        release_reserve=withdrawal.release_reserve,
-        occurred_at=withdrawal.occurred_at,
-        by=withdrawal.by_name,
-        insemination=inseminations[-1] if inseminations else None,
-        inseminations=inseminations,
-    )
-
-
-def _steps(thaw: list[dict[str, Any]] | None) -> list[ThawStep] | None:
-    return None if thaw is None else [ThawStep(**step) for step in thaw]
-
-
-def _insemination(db: Session, record: Insemination) -> InseminationOut:
-    outcome = store.newest_outcome(db, record.id)
-    return InseminationOut(
-        id=record.id,
-        withdrawal_id=record.withdrawal_id,
-        inseminated_at=record.inseminated_at,
-        straws_used=record.straws_used,
-        straws_thawed_unused=record.straws_thawed_unused,
-        method=record.method,
-        note=record.note,
-        by=record.by_name,
-        outcome=OutcomeOut(id=outcome.id, checked_on=outcome.checked_on, pregnant=outcome.pregnant)
-        if outcome
-        else None,
-    )

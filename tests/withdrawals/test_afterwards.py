@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
+from tests.banks import Bank
 from tests.conftest import Client
-from tests.withdrawals.conftest import Bank
 
 
 def now(**later: Any) -> str:

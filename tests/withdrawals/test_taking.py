@@ -6,8 +6,8 @@ from uuid import uuid4
 import pytest
 
 from tests import building
+from tests.banks import Bank
 from tests.conftest import Client
-from tests.withdrawals.conftest import Bank
 
 
 def head(client: Client) -> str:

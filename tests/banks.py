@@ -1,12 +1,9 @@
-"""A bank with one stallion and forty straws in two canisters."""
+"""A bank over HTTP with one stallion and forty straws, and what was made there by name."""
 
 from dataclasses import dataclass
 from typing import Any
 
-import pytest
-
 from tests import building
-from tests.conftest import Client
 
 
 @dataclass
@@ -31,16 +28,3 @@ class Bank:
     def withdrawal(self, **more: Any) -> Any:
         """A withdrawal of his straws."""
         return building.withdrawal(self.stallion["id"], **more)
-
-
-@pytest.fixture
-def bank(manager: Client) -> Bank:
-    """Lanternfield at four straws a dose: 20 straws in goblet 0, 20 in goblet 2."""
-    goblets = building.goblets_of(manager.ok("POST", "/api/tanks", building.tank()))
-    stallion = manager.ok("POST", "/api/stallions", building.stallion(straws=4))
-    placements = [(goblets[0]["id"], 20), (goblets[2]["id"], 20)]
-    made = manager.ok("POST", "/api/freezes", building.freeze(stallion["id"], placements))
-    codes: dict[str, list[str]] = {}
-    for straw in made["straws"]:
-        codes.setdefault(straw["goblet_id"], []).append(straw["code"])
-    return Bank(stallion, goblets, made["batch"]["id"], made["batch"]["code"], codes)
