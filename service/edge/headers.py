@@ -57,8 +57,9 @@ class SecureHeaders:
                     headers[name] = value
                 if scope["scheme"] == "https":
                     headers["Strict-Transport-Security"] = ONE_YEAR
-                if not scope["path"].startswith("/web/"):
-                    headers["Cache-Control"] = "no-store"
+                # Pages are asked for again each time (an ETag answers), so that an upgrade shows.
+                page = scope["path"].startswith("/web/")
+                headers["Cache-Control"] = "no-cache" if page else "no-store"
             await send(message)
 
         await self.app(scope, receive, send_with_headers)

@@ -134,9 +134,10 @@ def _not_enough(
 
 
 def _held(db: Session, wish: Wish, today: date) -> list[tuple[Batch, bank.Hold]]:
-    places = store.free_places(db, wish.stallion.id, wish.batch_id)
-    batches = {batch.id: batch for batch, *_ in places}
-    return [(batches[id], hold) for id, hold in bank.holds_on(db, today, list(batches)).items()]
+    """His batches in store that are on hold, those in quarantined tanks too."""
+    batches = store.stored_batches(db, wish.stallion.id, wish.batch_id)
+    held = bank.holds_on(db, today, [batch.id for batch in batches])
+    return [(batch, held[batch.id]) for batch in batches if batch.id in held]
 
 
 def _refuse_reserve(

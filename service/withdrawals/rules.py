@@ -128,13 +128,13 @@ def refuse_wrong_dose(judgement: Judgement, override_reason: str | None) -> None
     if judgement.below:
         raise BelowDoseRule(
             f"These {judgement.straws} straws do not make {doses} by the stallion's rule. "
-            "Take more, or let a vet or manager give a reason (override_reason).",
+            "Take more, or let a vet or manager give a reason.",
             **facts,
         )
     if judgement.above:
         raise AboveDoseRule(
             f"{judgement.spare_straws} of these {judgement.straws} straws are more than {doses} "
-            "needs. Leave them, or let a vet or manager give a reason (override_reason).",
+            "needs. Leave them, or let a vet or manager give a reason.",
             spare_straws=judgement.spare_straws,
             **facts,
         )
@@ -158,7 +158,7 @@ def reserve_reached(doses_left: int, reserve_doses: int) -> ReserveReached:
     """The refusal to touch a stallion's last doses, with what may be had without a release."""
     return ReserveReached(
         f"{doses_left} doses are left and the last {reserve_doses} are kept in reserve. "
-        "A manager may release them, with a reason (release_reserve).",
+        "A manager may release them, with a reason.",
         available_doses=max(0, doses_left - reserve_doses),
         doses_left=doses_left,
         reserve_doses=reserve_doses,

@@ -89,6 +89,16 @@ def free_places(
     return [tuple(row) for row in db.execute(query)]
 
 
+def stored_batches(db: Session, stallion_id: UUID, batch_id: UUID | None = None) -> list[Batch]:
+    """A stallion's batches that have straws in store, wherever they stand."""
+    query = select(Batch).where(
+        Batch.stallion_id == stallion_id, col(Batch.id).in_(sa_select(col(Stock.batch_id)))
+    )
+    if batch_id is not None:
+        query = query.where(Batch.id == batch_id)
+    return list(db.exec(query.order_by(col(Batch.code))))
+
+
 def quarantined_goblets(db: Session, goblet_ids: Sequence[UUID]) -> dict[UUID, str]:
     """Of these goblets the ones in quarantined tanks, with their addresses."""
     rows = db.exec(

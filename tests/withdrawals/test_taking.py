@@ -206,3 +206,16 @@ def test_a_plan_without_straws_says_which_batch_is_left_out_and_why(
     wish = {"stallion_id": stallion["id"]}
     problem = vet.refused("POST", "/api/withdrawals/plan", wish, 409, "not-enough-straws")
     assert "no post-thaw result" in problem["detail"]
+
+
+def test_a_hold_in_a_quarantined_tank_is_told_as_well(
+    vet: Client, manager: Client, bank: Bank
+) -> None:
+    tank = manager.ok("POST", "/api/tanks", {**building.tank("Apart"), "quarantine": True})
+    to = building.goblets_of(tank)[0]["id"]
+    vet.ok("POST", f"/api/batches/{bank.batch_id}/hold", {"reason": "waiting for the swab"})
+    for goblet in (0, 2):
+        vet.ok("POST", "/api/moves", {"picks": [bank.pick(goblet, 20)], "goblet_id": to})
+    wish = {"stallion_id": bank.stallion["id"]}
+    problem = vet.refused("POST", "/api/withdrawals/plan", wish, 409, "not-enough-straws")
+    assert "waiting for the swab" in problem["detail"]
