@@ -102,9 +102,10 @@ def open_engine(url: str) -> Engine:
 
     Raises `DatabaseUnfit` at the first connection when a setting does not hold.
     """
+    named = make_url(url).get_backend_name()
+    if named != "sqlite":
+        raise DatabaseUnfit(f"{named} is not supported; use a SQLite file")
     engine = create_engine(url)
-    if engine.dialect.name != "sqlite":
-        raise DatabaseUnfit(f"{engine.dialect.name} is not supported; use a SQLite file")
     event.listen(engine, "connect", _set_up_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
