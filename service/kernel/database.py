@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Engine, Row, Select, create_engine, event
+from sqlalchemy import Connection, Engine, Row, Select, create_engine, event, make_url
 from sqlalchemy.pool import ConnectionPoolEntry
 from sqlmodel import Session
 
