@@ -88,14 +88,15 @@ def withdraw(
     rules.refuse_wrong_dose(
         judge(rule, _straws(taken, batches), order.doses), order.override_reason
     )
-    before = free_straws(db, stallion.id, today)
-    rules.refuse_reserve(
-        rule=rule,
-        before=list(before.values()),
-        after=_without(before, taken),
-        reserve_doses=stallion.reserve_doses,
-        release=order.release_reserve,
-    )
+    if stallion.reserve_doses and order.release_reserve is None:
+        before = free_straws(db, stallion.id, today)
+        after = _without(before, taken)
+        rules.refuse_reserve(
+            rule=rule,
+            before=list(before.values()),
+            after=after,
+            reserve_doses=stallion.reserve_doses,
+        )
     withdrawal = Withdrawal(
         id=act.id,
         stallion_id=stallion.id,

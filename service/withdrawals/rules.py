@@ -140,15 +140,11 @@ def refuse_wrong_dose(judgement: Judgement, override_reason: str | None) -> None
         )
 
 
-def refuse_reserve(
-    *, rule: DoseRule, before: Straws, after: Straws, reserve_doses: int, release: str | None
-) -> None:
-    """Raise ReserveReached when less than the reserve would be left, unless it is released.
+def refuse_reserve(*, rule: DoseRule, before: Straws, after: Straws, reserve_doses: int) -> None:
+    """Raise ReserveReached when less than the reserve would be left.
 
     Straws that make no dose do not touch the reserve.
     """
-    if release is not None or reserve_doses == 0:
-        return
     doses_before, doses_after = most_doses(rule, before), most_doses(rule, after)
     if doses_after < reserve_doses and doses_after < doses_before:
         raise reserve_reached(doses_before, reserve_doses)
