@@ -2,11 +2,10 @@
 
 import { call, get, search } from "../net/api.js";
 import { iMay, moment } from "../net/session.js";
-import { changedFields } from "../logic/changes.js";
 import { showDay } from "../logic/times.js";
 import { withdrawalInWords } from "../logic/words.js";
 import { changesPart } from "../parts/changes.js";
-import { conflictBox } from "../parts/conflict.js";
+import { readVersion } from "../parts/conflict.js";
 import { el } from "../parts/dom.js";
 import { textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
@@ -37,38 +36,24 @@ function whole(values) {
 
 /** @param {string} path @param {import("../net/api.js").Answer} first */
 function changeForm(path, first) {
-  let base = first.data;
-  let etag = first.etag;
+  const base = first.data;
   const fields = [
     textField({ name: "name", label: text.name, required: true, value: base.name }),
     textField({ name: "ueln", label: text.ueln, value: base.ueln }),
     textField({ name: "owner", label: text.owner, value: base.owner }),
   ];
+  const record = readVersion({ path, first, fields, mine: whole });
   const built = form({
     key: `mare:${base.id}`,
     fields: () => fields,
     body: fields.map((one) => one.node),
     submit: text.save,
     send: async (values) => {
-      await call("PATCH", path, { body: changedFields(base, whole(values)), etag });
+      await record.send(values);
       toast(text.saved);
       refresh();
     },
-    refused: (problem) => {
-      if (problem.status !== 412) return false;
-      conflictBox({
-        place: built.said,
-        path,
-        base,
-        fields,
-        mine: whole,
-        take: (fresh, tag) => {
-          base = fresh;
-          etag = tag;
-        },
-      });
-      return true;
-    },
+    refused: (problem) => record.refused(problem, built.said),
   });
   return built.node;
 }

@@ -2,10 +2,9 @@
 
 import { sendAct } from "../net/acts.js";
 import { call } from "../net/api.js";
-import { changedFields } from "../logic/changes.js";
 import { COLOUR_NAMES } from "../logic/marks.js";
 import { el } from "../parts/dom.js";
-import { conflictBox } from "../parts/conflict.js";
+import { readVersion } from "../parts/conflict.js";
 import { dayField, numberField, suggestField, textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { go } from "../parts/go.js";
@@ -167,11 +166,14 @@ export default async function stallionEdit({ params }) {
   const was = first?.data ?? {};
   const fields = fieldsFor(was);
   const list = Object.values(fields);
-  let base = was;
-  let etag = first?.etag ?? null;
+  const record = readVersion({
+    path: `/stallions/${params.id}`,
+    first: { data: was, etag: first?.etag ?? null },
+    fields: list,
+    mine: whole,
+  });
   const save = async (/** @type {any} */ values) => {
-    const body = changedFields(base, whole(values));
-    const answer = await call("PATCH", `/stallions/${params.id}`, { body, etag });
+    const answer = await record.send(values);
     done(answer.data ?? { id: params.id, name: values.name });
   };
   const built = form({
@@ -180,21 +182,7 @@ export default async function stallionEdit({ params }) {
     body: layout(fields),
     submit: params.id ? text.save : text.saveNew,
     send: params.id ? save : add,
-    refused: (problem) => {
-      if (problem.status !== 412) return false;
-      conflictBox({
-        place: built.said,
-        path: `/stallions/${params.id}`,
-        base,
-        fields: list,
-        mine: whole,
-        take: (fresh, tag) => {
-          base = fresh;
-          etag = tag;
-        },
-      });
-      return true;
-    },
+    refused: (problem) => record.refused(problem, built.said),
   });
   return page(
     {

@@ -2,10 +2,9 @@
 
 import { call } from "../net/api.js";
 import { iMay, loadStation } from "../net/session.js";
-import { changedFields } from "../logic/changes.js";
 import { el } from "../parts/dom.js";
 import { changesPart } from "../parts/changes.js";
-import { conflictBox } from "../parts/conflict.js";
+import { readVersion } from "../parts/conflict.js";
 import { selectField, suggestField, textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
@@ -98,8 +97,7 @@ function whole(values) {
 
 export default async function station() {
   const first = await call("GET", "/station");
-  let base = first.data;
-  let etag = first.etag;
+  const base = first.data;
   if (!iMay("manage")) {
     return page(
       { title: text.title, lead: text.lead },
@@ -107,6 +105,7 @@ export default async function station() {
     );
   }
   const fields = fieldsFor(base);
+  const record = readVersion({ path: "/station", first, fields, mine: whole });
   const built = form({
     key: "station",
     fields: () => fields,
@@ -117,26 +116,12 @@ export default async function station() {
     ),
     submit: text.save,
     send: async (values) => {
-      await call("PATCH", "/station", { body: changedFields(base, whole(values)), etag });
+      await record.send(values);
       await loadStation();
       toast(text.saved);
       refresh();
     },
-    refused: (problem) => {
-      if (problem.status !== 412) return false;
-      conflictBox({
-        place: built.said,
-        path: "/station",
-        base,
-        fields,
-        mine: whole,
-        take: (fresh, tag) => {
-          base = fresh;
-          etag = tag;
-        },
-      });
-      return true;
-    },
+    refused: (problem) => record.refused(problem, built.said),
   });
   return page({ title: text.title, lead: text.lead }, built.node, changesPart("/station"));
 }

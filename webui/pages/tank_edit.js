@@ -1,10 +1,10 @@
 /** Changing a tank's record, its goblets' addresses, and taking empty places out of use. */
 
 import { call } from "../net/api.js";
-import { sendAct } from "../net/acts.js";
 import { changedFields } from "../logic/changes.js";
+import { sendAct } from "../net/acts.js";
 import { el } from "../parts/dom.js";
-import { conflictBox } from "../parts/conflict.js";
+import { readVersion } from "../parts/conflict.js";
 import { numberField, textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { go, refresh } from "../parts/go.js";
@@ -118,35 +118,21 @@ function canisterPart(tank, canister) {
 export default async function tankEdit({ params }) {
   const path = `/tanks/${params.id}`;
   const first = await call("GET", path);
-  let base = first.data;
-  let etag = first.etag;
+  const base = first.data;
   const f = tankFields(base);
   const fields = Object.values(f);
+  const record = readVersion({ path, first, fields, mine: whole });
   const built = form({
     key: `tank:${params.id}`,
     fields: () => fields,
     body: tankLayout(f),
     submit: text.save,
     send: async (values) => {
-      await call("PATCH", path, { body: changedFields(base, whole(values)), etag });
+      await record.send(values);
       toast(text.saved);
       go(`#/bank/tank/${params.id}`);
     },
-    refused: (problem) => {
-      if (problem.status !== 412) return false;
-      conflictBox({
-        place: built.said,
-        path,
-        base,
-        fields,
-        mine: whole,
-        take: (fresh, tag) => {
-          base = fresh;
-          etag = tag;
-        },
-      });
-      return true;
-    },
+    refused: (problem) => record.refused(problem, built.said),
   });
   return page(
     { title: text.title(base.name), back: { href: `#/bank/tank/${base.id}`, text: base.name } },

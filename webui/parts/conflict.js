@@ -1,7 +1,7 @@
 /** Somebody else changed the record while this form was open: show both, keep the person's typing. */
 
 import { call } from "../net/api.js";
-import { otherChanges } from "../logic/changes.js";
+import { changedFields, otherChanges } from "../logic/changes.js";
 import { ruleInWords } from "../logic/doses.js";
 import { el, show } from "./dom.js";
 import { readFields } from "./form.js";
@@ -32,10 +32,39 @@ function rawOf(value) {
 }
 
 /**
+ * A record as it was read: how a change of it is sent, and what happens when it was another by then.
+ * @param {{path: string, first: {data: any, etag: string|null},
+ *   fields: import("./fields.js").Field[], mine: (values: any) => any}} record
+ */
+export function readVersion({ path, first, fields, mine }) {
+  let { data: base, etag } = first;
+  return {
+    /** @param {any} values */
+    send: (values) => call("PATCH", path, { body: changedFields(base, mine(values)), etag }),
+    /** @param {any} problem @param {HTMLElement} place */
+    refused: (problem, place) => {
+      if (problem.status !== 412) return false;
+      conflictBox({
+        place,
+        path,
+        base,
+        fields,
+        mine,
+        take: (fresh, tag) => {
+          base = fresh;
+          etag = tag;
+        },
+      });
+      return true;
+    },
+  };
+}
+
+/**
  * @param {{place: HTMLElement, path: string, base: any, fields: import("./fields.js").Field[],
  *   mine: (values: any) => any, take: (fresh: any, etag: string|null) => void}} conflict
  */
-export async function conflictBox({ place, path, base, fields, mine, take }) {
+async function conflictBox({ place, path, base, fields, mine, take }) {
   let answer;
   try {
     answer = await call("GET", path);
