@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 
 import typer
 import uvicorn
+from fastapi import FastAPI
 from sqlalchemy.exc import OperationalError
 
 from service.app import make_app, open_book
@@ -80,10 +81,9 @@ def serve(host: Host = "127.0.0.1", port: Port = 8000, data: Data = None) -> Non
     with _plain_words():
         settings = _settings(data)
         with only_server(settings.data):
-            database = open_book(settings)
-            _welcome_first_manager(database)
-            database.close()
-            _run(settings, host, port)
+            app = make_app(settings)
+            _welcome_first_manager(app.state.wiring.database)
+            _run(app, host, port)
 
 
 def _welcome_first_manager(database: Database) -> None:
@@ -110,14 +110,14 @@ def _now() -> Occasion:
     return Occasion(at=utc_now(), new_id=new_id)
 
 
-def _run(settings: Settings, host: str, port: int) -> None:
+def _run(app: FastAPI, host: str, port: int) -> None:
     # The server stops by itself on these; it then sends itself the signal once more, which would
     # end a clean stop as if it had failed.
     for stop in (signal.SIGTERM, signal.SIGINT):
         signal.signal(stop, lambda *_: None)
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
     uvicorn.run(
-        make_app(settings),
+        app,
         host=host,
         port=port,
         log_level="warning",
@@ -138,16 +138,15 @@ def demo(
     from seed_data import quillhaven
 
     with _plain_words(), only_server(data):
-        settings = Settings(data=data)
-        database = open_book(settings)
+        app = make_app(Settings(data=data))
+        database = app.state.wiring.database
         if quillhaven.is_empty(database):
             typer.echo("Filling the bank of Quillhaven Stallion Station ...")
             quillhaven.fill(database, now=utc_now())
-        database.close()
         typer.echo(
             quillhaven.welcome(f"http://{'localhost' if host == '127.0.0.1' else host}:{port}")
         )
-        _run(settings, host, port)
+        _run(app, host, port)
 
 
 @user.command("add")

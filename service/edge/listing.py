@@ -4,11 +4,13 @@ import base64
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Annotated, Any, Generic, TypeVar
 
 from fastapi import Depends, Query
 from pydantic import BaseModel
 
+from service.kernel import clock
 from service.kernel.errors import Invalid
 
 T = TypeVar("T")
@@ -51,8 +53,16 @@ class Page:
             return None
         try:
             return tuple(kind(value) for kind, value in zip(kinds, self.after, strict=True))
-        except (ValueError, TypeError, AttributeError) as error:
+        except (ValueError, TypeError, AttributeError, OverflowError) as error:
             raise _bad_cursor() from error
+
+
+def moment(text: str) -> datetime:
+    """A marker's moment as `clock.as_text` wrote it; ValueError for any other spelling."""
+    read = clock.from_text(text)
+    if clock.as_text(read) != text:
+        raise ValueError(f"{text} is not how a moment is kept")
+    return read
 
 
 def _page(

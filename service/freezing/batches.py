@@ -19,7 +19,7 @@ from service.kernel.codes import grouped
 from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.picking import Exchange, Pick
-from service.ledger.rules import BeforeWhatItFollows, Movement, Place
+from service.ledger.rules import BeforeWhatItFollows, Place
 
 
 def batch_of(db: Session, batch_id: UUID) -> Batch:
@@ -131,10 +131,7 @@ def examine(
                 "Name the straws that were thawed for this result.",
                 straw_code=straw.code,
             )
-    tested = [
-        Movement(straw, Place("tested"), provisional=straw.code in taken.provisional)
-        for straw in taken.straws
-    ]
+    tested = taken.to(Place("tested"))
     facts = {
         "progressive_motility_percent": percent,
         "minutes": minutes,

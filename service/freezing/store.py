@@ -12,7 +12,7 @@ from sqlmodel import Session, col, select
 
 from service.bank.search import fresh_codes
 from service.bank.store import Batch, Canister, Goblet, Hold, PostThaw, Stallion, Tank
-from service.edge.listing import BadCursor, Page
+from service.edge.listing import Page, moment
 from service.freezing.placing import Room
 from service.kernel import clock
 from service.kernel.codes import Kind
@@ -81,8 +81,8 @@ def batches_page(
         query = query.where(
             exists().where(col(Straw.batch_id) == col(Batch.id), col(Straw.state) == "prepared")
         )
-    if page.after is not None:
-        created_at, batch_id = _after(page.after)
+    if (after := page.after_as(moment, UUID)) is not None:
+        created_at, batch_id = after
         older = col(Batch.created_at) < created_at
         as_old = col(Batch.created_at) == created_at
         query = query.where(or_(older, and_(as_old, col(Batch.id) < batch_id)))
@@ -92,17 +92,6 @@ def batches_page(
 def batch_key(batch: Batch) -> tuple[str, str]:
     """What a list of batches is sorted by, as a page marker."""
     return clock.as_text(batch.created_at), str(batch.id)
-
-
-def _after(marker: tuple[Any, ...]) -> tuple[datetime, UUID]:
-    try:
-        created_at, batch_id = marker
-        moment = clock.from_text(created_at)
-        if clock.as_text(moment) != created_at:
-            raise ValueError
-        return moment, UUID(batch_id)
-    except (ValueError, TypeError, AttributeError, OverflowError) as error:
-        raise BadCursor("Send `after` as it came in `next`, or leave it out.") from error
 
 
 def frozen_at(db: Session, batch: Batch) -> datetime | None:

@@ -18,7 +18,6 @@ from service.ledger.store import Entry, Line
 #: corrected on the insemination it belongs to.
 CORRECTABLE = frozenset({"prepare", "freeze", "move", "discard", "withdraw", "return"})
 
-
 #: Entries that say how sure the book is of a straw, and leave it where it is.
 STAYS = frozenset({"identify", "doubt"})
 

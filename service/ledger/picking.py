@@ -22,6 +22,7 @@ from service.ledger.rules import (
     NotAStraw,
     NotEnoughStraws,
     NothingNamed,
+    Place,
     SameCodeTwice,
     StrawElsewhere,
     StrawGone,
@@ -57,6 +58,13 @@ class Taken:
     straws: list[StrawNow] = field(default_factory=list)
     provisional: set[str] = field(default_factory=set)
     exchanged: list[Exchange] = field(default_factory=list)
+
+    def to(self, place: Place) -> list[Movement]:
+        """All of them on their way to this place."""
+        return [
+            Movement(straw, place, provisional=straw.code in self.provisional)
+            for straw in self.straws
+        ]
 
 
 @dataclass(slots=True)

@@ -162,6 +162,23 @@ def stored_twins(db: Session, batch_id: UUID, goblet_id: UUID) -> list[StrawNow]
     )
 
 
+def first_codes(db: Session, batch_id: UUID, goblet_id: UUID, number: int) -> list[str]:
+    """The first codes of a batch in a goblet, at most so many; straws before labels have none."""
+    return list(
+        db.exec(
+            select(Straw.code)
+            .where(
+                Straw.batch_id == batch_id,
+                Straw.state == "stored",
+                Straw.goblet_id == goblet_id,
+                col(Straw.coded).is_(True),
+            )
+            .order_by(col(Straw.code))
+            .limit(number)
+        )
+    )
+
+
 def straws_in_stock(db: Session, batch_id: UUID, goblet_id: UUID) -> int:
     """How many straws of a batch stand in a goblet."""
     here = (col(Stock.goblet_id) == goblet_id, col(Stock.batch_id) == batch_id)

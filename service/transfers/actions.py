@@ -16,7 +16,7 @@ from service.ledger import picking, stock
 from service.ledger.book import book
 from service.ledger.neighbours import weigh_places
 from service.ledger.picking import Exchange, Pick, Taken
-from service.ledger.rules import Movement, Place, ReserveReached
+from service.ledger.rules import Place, ReserveReached
 from service.transfers import rules
 
 
@@ -60,7 +60,7 @@ def move(
         db,
         act,
         "move",
-        _movements(taken, Place("stored", goblet_id=goblet.id)),
+        taken.to(Place("stored", goblet_id=goblet.id)),
         reason=reason,
     )
     return Transferred(len(taken.straws), taken.exchanged, warnings)
@@ -84,17 +84,10 @@ def discard(
     """
     taken = picking.take(db, act, picks=picks, codes=codes)
     guarded = [] if act.by.role == "manager" else _reserved(db, act, taken)
-    book(db, act, "discard", _movements(taken, Place("discarded")), reason=reason)
+    book(db, act, "discard", taken.to(Place("discarded")), reason=reason)
     for stallion, doses_before in guarded:
         _refuse_reserve(stallion, doses_before, _doses(db, act, stallion.id))
     return Transferred(len(taken.straws), taken.exchanged, [])
-
-
-def _movements(taken: Taken, place: Place) -> list[Movement]:
-    return [
-        Movement(straw, place, provisional=straw.code in taken.provisional)
-        for straw in taken.straws
-    ]
 
 
 def _doses(db: Session, act: Act, stallion_id: UUID) -> int:

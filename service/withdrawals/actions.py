@@ -17,7 +17,7 @@ from service.kernel.errors import Unknown
 from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.picking import Exchange, Pick, Taken
-from service.ledger.rules import Movement, OnHold, Place
+from service.ledger.rules import OnHold, Place
 from service.withdrawals import rules, store
 from service.withdrawals.store import Withdrawal
 
@@ -116,7 +116,7 @@ def withdraw(
         db,
         act,
         "withdraw",
-        _movements(taken, place),
+        taken.to(place),
         reason=order.override_reason or order.release_reserve,
         withdrawal_id=withdrawal.id,
         facts={"mare": order.mare.name, "doses": order.doses, **_reasons(order)},
@@ -130,13 +130,6 @@ def _reasons(order: WithdrawalOrder) -> dict[str, str]:
         "release_reserve": order.release_reserve,
     }
     return {name: reason for name, reason in reasons.items() if reason is not None}
-
-
-def _movements(taken: Taken, place: Place) -> list[Movement]:
-    return [
-        Movement(straw, place, provisional=straw.code in taken.provisional)
-        for straw in taken.straws
-    ]
 
 
 def _straws(taken: Taken, batches: dict[UUID, Batch]) -> Straws:
@@ -187,12 +180,9 @@ def free_straws(
 ) -> dict[UUID, tuple[BatchQuality, int]]:
     """What may be used of a stallion, by batch: neither held nor in quarantine."""
     free: dict[UUID, tuple[BatchQuality, int]] = {}
-    places = store.free_places(db, stallion_id)
-    held = bank.holds_on(db, today, list({batch.id for batch, *_ in places}))
-    for batch, _, _, straws in places:
-        if batch.id not in held:
-            quality, before = free.get(batch.id, (bank.quality_of(batch), 0))
-            free[batch.id] = (quality, before + straws)
+    for batch, _, _, straws in store.free_places(db, stallion_id, today):
+        quality, before = free.get(batch.id, (bank.quality_of(batch), 0))
+        free[batch.id] = (quality, before + straws)
     return free
 
 

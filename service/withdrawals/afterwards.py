@@ -1,7 +1,7 @@
 """What becomes of lifted straws: used, thawed for nothing, put back, discarded; outcomes."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
@@ -10,7 +10,7 @@ from sqlmodel import Session, select
 
 from service.kernel.acts import Act
 from service.kernel.codes import grouped
-from service.kernel.errors import Unknown
+from service.kernel.errors import Refusal, Unknown
 from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.correct import take_back
@@ -137,18 +137,26 @@ def _used_and_wasted(
     return used, wasted
 
 
-def _named(lifted: Sequence[StrawNow], codes: Sequence[str]) -> list[StrawNow]:
+def _not_among_them(code: str) -> rules.WhichStraws:
+    return rules.WhichStraws(
+        f"Straw {grouped(code)} is not among those that are out. "
+        "Identify the withdrawal's straws first.",
+        straw_code=code,
+    )
+
+
+def _named(
+    lifted: Sequence[StrawNow],
+    codes: Sequence[str],
+    not_out: Callable[[str], Refusal] = _not_among_them,
+) -> list[StrawNow]:
+    """The lifted straws with these codes, each once; raises `not_out` for one that is not out."""
     by_code = {straw.code: straw for straw in lifted}
-    named = []
-    for code in dict.fromkeys(picking.straw_code(text) for text in codes):
+    read = list(dict.fromkeys(picking.straw_code(text) for text in codes))
+    for code in read:
         if code not in by_code:
-            raise rules.WhichStraws(
-                f"Straw {grouped(code)} is not among those that are out. "
-                "Identify the withdrawal's straws first.",
-                straw_code=code,
-            )
-        named.append(by_code[code])
-    return named
+            raise not_out(code)
+    return [by_code[code] for code in read]
 
 
 def put_back(
@@ -160,8 +168,8 @@ def put_back(
     straws: int | None,
     codes: Sequence[str],
     kept_in_nitrogen: bool,
-) -> tuple[Withdrawal, int, list[Exchange]]:
-    """Return straws that stayed in nitrogen; gives the withdrawal and how many went back.
+) -> tuple[Withdrawal, list[Exchange]]:
+    """Return straws that stayed in nitrogen.
 
     Raises MayHaveThawed unless the person says they stayed frozen, AlreadyUsed, TooFewLifted,
     WhichStraws, GobletFull.
@@ -195,7 +203,7 @@ def put_back(
         facts={"kept_in_nitrogen": True},
     )
     _book_doubt(db, act, withdrawal, [straw for straw in rest if straw.code in open_codes])
-    return withdrawal, len(back), exchanged
+    return withdrawal, exchanged
 
 
 def _make_ours(
@@ -243,12 +251,10 @@ def _going_back(
     codes: Sequence[str],
 ) -> list[StrawNow]:
     if codes:
-        return _named_lifted(withdrawal, lifted, codes)
+        return _named(lifted, codes, lambda code: _already_used(withdrawal, code))
     wanted = len(lifted) if straws is None else straws
     if wanted > len(lifted) or wanted == 0:
-        if any(
-            straw.state in ("used", "discarded") for straw in store.straws_of(db, withdrawal.id)
-        ):
+        if any(straw.state in rules.ENDED for straw in store.straws_of(db, withdrawal.id)):
             raise _already_used(withdrawal)
         raise rules.TooFewLifted(
             f"{len(lifted)} straws of this withdrawal are still out, not {wanted}.",
@@ -258,20 +264,8 @@ def _going_back(
     return list(lifted[:wanted])
 
 
-def _named_lifted(
-    withdrawal: Withdrawal, lifted: Sequence[StrawNow], codes: Sequence[str]
-) -> list[StrawNow]:
-    by_code = {straw.code: straw for straw in lifted}
-    back = []
-    for code in dict.fromkeys(picking.straw_code(text) for text in codes):
-        if code not in by_code:
-            raise _already_used(withdrawal, code)
-        back.append(by_code[code])
-    return back
-
-
-def discard_rest(db: Session, act: Act, withdrawal_id: UUID, reason: str) -> tuple[Withdrawal, int]:
-    """Discard what is still out of a withdrawal; gives the withdrawal and how many."""
+def discard_rest(db: Session, act: Act, withdrawal_id: UUID, reason: str) -> Withdrawal:
+    """Discard what is still out of a withdrawal."""
     withdrawal = withdrawal_of(db, withdrawal_id)
     lifted = store.lifted_of(db, withdrawal.id)
     if not lifted:
@@ -285,7 +279,7 @@ def discard_rest(db: Session, act: Act, withdrawal_id: UUID, reason: str) -> tup
         reason=reason,
         withdrawal_id=withdrawal.id,
     )
-    return withdrawal, len(lifted)
+    return withdrawal
 
 
 def insemination_of(db: Session, insemination_id: UUID) -> Insemination:

@@ -17,6 +17,7 @@ from service.edge.problems import problems
 from service.edge.replay import AskedOnce, once
 from service.edge.transaction import Reading, Router, Writing
 from service.edge.wiring import wiring
+from service.kernel import clock
 from service.kernel.acts import Act
 from service.kernel.errors import Unknown
 from service.ledger.rules import (
@@ -165,8 +166,8 @@ def list_withdrawals(
     return page_of(
         rows,
         page,
-        key=lambda row: (row[0].recorded_at.isoformat(), str(row[0].id)),
-        show=lambda row: withdrawal_out(db, row[0]),
+        key=lambda one: (clock.as_text(one.recorded_at), str(one.id)),
+        show=lambda one: withdrawal_out(db, one),
     )
 
 
@@ -263,7 +264,7 @@ def return_straws(
     """Only straws that stayed in nitrogen, and the person says so."""
 
     def do(act: Act) -> WithdrawalOut:
-        withdrawal, _, exchanged = afterwards.put_back(
+        withdrawal, exchanged = afterwards.put_back(
             db,
             act,
             withdrawal_id,
@@ -291,8 +292,7 @@ def discard_rest(
     """What is still out of this withdrawal is discarded."""
 
     def do(act: Act) -> WithdrawalOut:
-        withdrawal, _ = afterwards.discard_rest(db, act, withdrawal_id, body.reason)
-        return withdrawal_out(db, withdrawal)
+        return withdrawal_out(db, afterwards.discard_rest(db, act, withdrawal_id, body.reason))
 
     return once(db, asked, who, body, do)
 

@@ -13,7 +13,7 @@ from service.bank.doses import DoseRule, no_dose_reason
 from service.bank.store import Batch, Stallion
 from service.kernel.codes import grouped
 from service.ledger.rules import NotEnoughStraws
-from service.ledger.store import stored_twins
+from service.ledger.store import first_codes
 from service.withdrawals import rules, store
 from service.withdrawals.planning import (
     BatchFacts,
@@ -90,14 +90,12 @@ def plan_for(db: Session, wish: Wish, rule: DoseRule, today: date) -> StockPlan:
 def _free_cells(
     db: Session, stallion_id: UUID, today: date
 ) -> tuple[dict[UUID, Batch], list[Cell]]:
-    places = store.free_places(db, stallion_id)
-    held = bank.holds_on(db, today, list({batch.id for batch, *_ in places}))
-    free = [place for place in places if place[0].id not in held]
+    places = store.free_places(db, stallion_id, today)
     cells = [
         Cell(batch.id, goblet.id, canister.id, straws, goblet.address)
-        for batch, goblet, canister, straws in free
+        for batch, goblet, canister, straws in places
     ]
-    return {batch.id: batch for batch, *_ in free}, cells
+    return {batch.id: batch for batch, *_ in places}, cells
 
 
 def _facts(batch: Batch) -> BatchFacts:
@@ -154,7 +152,6 @@ def _walk(db: Session, plan: Plan, batches: dict[UUID, Batch]) -> list[Walk]:
         # The planner carries ids as it was given them; here they are UUIDs again.
         assert isinstance(cell.goblet_id, UUID)
         assert isinstance(cell.batch_id, UUID)
-        twins = [twin for twin in stored_twins(db, cell.batch_id, cell.goblet_id) if twin.coded]
-        codes = [twin.code for twin in twins[:straws]]
+        codes = first_codes(db, cell.batch_id, cell.goblet_id, straws)
         walk.append(Walk(cell.goblet_id, cell.address, batches[cell.batch_id], straws, codes))
     return walk

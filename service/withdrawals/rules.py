@@ -10,7 +10,6 @@ from service.bank.doses import (
     Straws,
     StrawsRule,
     most_doses,
-    plain_number,
 )
 from service.kernel.errors import Conflict, Forbidden, Invalid
 from service.ledger.rules import ReserveReached
@@ -215,17 +214,6 @@ def rule_facts(rule: DoseRule) -> dict[str, object]:
         "progressive_million": float(rule.progressive_million),
         "minimum_post_thaw_percent": float(rule.minimum_post_thaw_percent),
     }
-
-
-def rule_words(rule: DoseRule) -> str:
-    """A dose rule as a person says it."""
-    if isinstance(rule, StrawsRule):
-        return f"{rule.straws} straw{'s' if rule.straws > 1 else ''} a dose"
-    return (
-        f"at least {plain_number(rule.progressive_million)} million progressively motile sperm "
-        f"a dose, from batches of at least {plain_number(rule.minimum_post_thaw_percent)} % "
-        "post-thaw"
-    )
 
 
 def hold_words(code: str, reason: str, until: date | None) -> str:

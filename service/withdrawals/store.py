@@ -9,8 +9,8 @@ from sqlalchemy import JSON, CheckConstraint, Text, and_, or_
 from sqlalchemy import select as sa_select
 from sqlmodel import Field, Session, SQLModel, col, select
 
-from service.bank.store import Batch, Canister, Goblet, Mare, Stallion, Tank
-from service.edge.listing import Page
+from service.bank.store import Batch, Canister, Goblet, Tank, holds_on
+from service.edge.listing import Page, moment
 from service.kernel.columns import UtcMoment
 from service.ledger.rules import StrawNow
 from service.ledger.store import Entry, Line, Stock, Straw, straws_where
@@ -73,20 +73,23 @@ class Outcome(SQLModel, table=True):
 
 
 def free_places(
-    db: Session, stallion_id: UUID, batch_id: UUID | None = None
+    db: Session, stallion_id: UUID, today: date
 ) -> list[tuple[Batch, Goblet, Canister, int]]:
-    """Where a stallion's straws stand outside quarantined tanks, by batch; holds not looked at."""
-    query: Any = (
+    """Where straws of a stallion stand that may be used: neither held nor in quarantine."""
+    rows = db.execute(
         sa_select(Batch, Goblet, Canister, col(Stock.straws))
         .join(Stock, col(Stock.batch_id) == col(Batch.id))
         .join(Goblet, col(Goblet.id) == col(Stock.goblet_id))
         .join(Canister, col(Canister.id) == col(Goblet.canister_id))
         .join(Tank, col(Tank.id) == col(Canister.tank_id))
         .where(col(Batch.stallion_id) == stallion_id, ~col(Tank.quarantine))
-    )
-    if batch_id is not None:
-        query = query.where(col(Batch.id) == batch_id)
-    return [tuple(row) for row in db.execute(query)]
+    ).all()
+    held = holds_on(db, today, {batch.id for batch, *_ in rows})
+    return [
+        (batch, goblet, canister, straws)
+        for batch, goblet, canister, straws in rows
+        if batch.id not in held
+    ]
 
 
 def stored_batches(db: Session, stallion_id: UUID, batch_id: UUID | None = None) -> list[Batch]:
@@ -170,12 +173,10 @@ def page_of_withdrawals(
     stallion_id: UUID | None = None,
     mare_id: UUID | None = None,
     lifted: bool = False,
-) -> list[tuple[Withdrawal, str, str]]:
-    """Withdrawals with stallion's and mare's names, newest first, one more than the limit."""
+) -> list[Withdrawal]:
+    """Withdrawals, newest first, one more than the limit."""
     query = (
-        select(Withdrawal, Stallion.name, Mare.name)
-        .join(Stallion, col(Stallion.id) == col(Withdrawal.stallion_id))
-        .join(Mare, col(Mare.id) == col(Withdrawal.mare_id))
+        select(Withdrawal)
         .order_by(col(Withdrawal.recorded_at).desc(), col(Withdrawal.id).desc())
         .limit(page.limit + 1)
     )
@@ -189,8 +190,7 @@ def page_of_withdrawals(
                 sa_select(col(Straw.withdrawal_id)).where(col(Straw.state) == "lifted")
             )
         )
-    after: tuple[Any, ...] | None = page.after_as(datetime.fromisoformat, UUID)
-    if after is not None:
+    if (after := page.after_as(moment, UUID)) is not None:
         recorded_at, id = after
         query = query.where(
             or_(

@@ -1,6 +1,9 @@
 """Input that refuses instead of guessing, seen from outside."""
 
+import base64
+import json
 from typing import Any
+from uuid import UUID
 
 import pytest
 
@@ -109,3 +112,14 @@ def test_a_forged_page_marker_is_refused(manager: Client, path: str, after: str)
     answer = manager.get(path, params={"after": after})
     # "WzFd" is [1]: a marker the ledger itself gives.
     assert answer.status_code == (200 if (path, after) == ("/api/ledger", "WzFd") else 422)
+
+
+@pytest.mark.parametrize(
+    "when", ["2026-01-01", "2026-01-01T00:00:00Z", "0001-01-01T00:00:00+23:59", "yesterday"]
+)
+@pytest.mark.parametrize("path", ["/api/withdrawals", "/api/batches"])
+def test_a_moment_in_a_marker_is_read_as_it_is_kept_or_not_at_all(
+    manager: Client, path: str, when: str
+) -> None:
+    marker = base64.urlsafe_b64encode(json.dumps([when, str(UUID(int=1))]).encode()).decode()
+    manager.refused("GET", f"{path}?after={marker}", None, 422, "bad-cursor")
