@@ -23,6 +23,15 @@ LevelUnit = Literal["cm", "litres", "kg"]
 MarkDateFormat = Literal["ddmmyy", "yymmdd", "dd/mm/yy", "yy/mm/dd", "dd.mm.yy", "yy.mm.dd"]
 
 
+#: Days from the day of collection until straws may leave the station: Directive 92/65/EEC, Annex D,
+#: as amended by Regulation (EU) 176/2010, from memory. A setting of the station.
+DAYS_IN_STORE = 30
+
+#: What a stallion is tested for until then (equine infectious anaemia, viral arteritis, contagious
+#: metritis): same source, from memory. A setting of the station.
+REQUIRED_TESTS = ("EIA", "EVA", "CEM")
+
+
 class UnknownTank(Unknown):
     """No tank has this id."""
 

@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import JSON, CheckConstraint, Index, Text, UniqueConstraint, func, or_, text
 from sqlmodel import Field, Session, SQLModel, col, select
 
+from service.bank import rules
 from service.bank.doses import (
     BatchQuality,
     DoseRule,
@@ -30,7 +31,10 @@ class Station(SQLModel, table=True):
     """The one station this book belongs to (a single row with id 1)."""
 
     __tablename__ = "station"
-    __table_args__ = (CheckConstraint("id = 1", name="station_is_one"),)
+    __table_args__ = (
+        CheckConstraint("id = 1", name="station_is_one"),
+        CheckConstraint("days_in_store >= 0", name="station_days_in_store"),
+    )
 
     id: int = Field(default=1, primary_key=True)
     name: str = Field(sa_type=Text)
@@ -40,6 +44,15 @@ class Station(SQLModel, table=True):
     time_zone: str = Field(sa_type=Text)
     mark_date_format: str = Field(sa_type=Text)
     level_unit: str = Field(sa_type=Text)
+    #: Days from collection until straws leave the station, and what is tested until then.
+    days_in_store: int = Field(
+        default=rules.DAYS_IN_STORE, sa_column_kwargs={"server_default": "30"}
+    )
+    required_tests: list[str] = Field(
+        default_factory=lambda: list(rules.REQUIRED_TESTS),
+        sa_type=JSON,
+        sa_column_kwargs={"server_default": '["EIA", "EVA", "CEM"]'},
+    )
 
 
 class Tank(SQLModel, table=True):
@@ -204,13 +217,15 @@ class Mare(SQLModel, table=True):
 class Batch(SQLModel, table=True):
     """All straws of one freeze of one collection; while `prepared`, only their marks exist.
 
-    What is unknown is null. `thaw` is a list of {water_c, seconds} as decimal text.
+    What is unknown is null. `thaw` is a list of {water_c, seconds} as decimal text. One that was
+    not frozen under this book has another `origin`, and is filled by a receipt, not by a freeze.
     """
 
     __tablename__ = "batches"
     __table_args__ = (
         CheckConstraint("state IN ('prepared', 'frozen')", name="batch_state"),
         CheckConstraint("straws_planned >= 0", name="batch_straws_planned"),
+        CheckConstraint("origin IN ('frozen', 'opening', 'received')", name="batch_origin"),
     )
 
     id: UUID = Field(primary_key=True)
@@ -220,6 +235,12 @@ class Batch(SQLModel, table=True):
     straws_planned: int
     created_at: datetime = Field(sa_type=UtcMoment)
     freeze_id: UUID | None = Field(default=None, unique=True)
+    origin: str = Field(
+        default="frozen", max_length=8, sa_column_kwargs={"server_default": "frozen"}
+    )
+    receipt_id: UUID | None = None
+    received_from: str | None = Field(default=None, sa_type=Text)
+    marks_as_read: str | None = Field(default=None, sa_type=Text)
     collected_on: date | None = None
     collected_at: datetime | None = Field(default=None, sa_type=UtcMoment)
     collected_where: str | None = Field(default=None, sa_type=Text)
@@ -240,6 +261,10 @@ class Batch(SQLModel, table=True):
     post_thaw_minutes: Decimal | None = Field(default=None, sa_type=ExactAmount)
     thaw: list[dict[str, Any]] | None = Field(default=None, sa_type=JSON)
     note: str | None = Field(default=None, sa_type=Text)
+
+
+# An index and no constraint: a column may be added to a table on every engine, a key may not.
+Index("batch_receipts", Batch.__table__.c.receipt_id, unique=True)  # type: ignore[attr-defined]
 
 
 class PostThaw(SQLModel, table=True):
@@ -278,6 +303,54 @@ class Hold(SQLModel, table=True):
     released_by: UUID | None = None
     released_by_name: str | None = Field(default=None, sa_type=Text)
     release_reason: str | None = Field(default=None, sa_type=Text)
+
+
+class BatchTest(SQLModel, table=True):
+    """A health test that stands for a batch: which, sampled when, what it found.
+
+    The one sampled last counts, of one day the one recorded last. Added to, never changed.
+    """
+
+    __tablename__ = "batch_tests"
+    __table_args__ = (
+        CheckConstraint("result IN ('negative', 'positive', 'pending')", name="batch_test_result"),
+    )
+
+    id: UUID = Field(primary_key=True)
+    batch_id: UUID = Field(foreign_key="batches.id", index=True)
+    test: str = Field(sa_type=Text)
+    sampled_on: date
+    result: str = Field(max_length=8)
+    laboratory: str | None = Field(default=None, sa_type=Text)
+    note: str | None = Field(default=None, sa_type=Text)
+    recorded_at: datetime = Field(sa_type=UtcMoment)
+    by_id: UUID
+    by_name: str = Field(sa_type=Text)
+
+
+class Promise(SQLModel, table=True):
+    """So many doses of a stallion kept for a mare or an owner, until a day (that day included)."""
+
+    __tablename__ = "promises"
+    __table_args__ = (
+        CheckConstraint("doses >= 1", name="promise_doses_positive"),
+        CheckConstraint("(mare_id IS NULL) <> (owner IS NULL)", name="promise_to_one"),
+        CheckConstraint("(ended_at IS NULL) = (ended_by_name IS NULL)", name="promise_ended"),
+    )
+
+    id: UUID = Field(primary_key=True)
+    stallion_id: UUID = Field(foreign_key="stallions.id", index=True)
+    mare_id: UUID | None = Field(default=None, foreign_key="mares.id", index=True)
+    owner: str | None = Field(default=None, sa_type=Text)
+    doses: int
+    until: date | None = None
+    note: str | None = Field(default=None, sa_type=Text)
+    made_at: datetime = Field(sa_type=UtcMoment)
+    by_id: UUID
+    by_name: str = Field(sa_type=Text)
+    ended_at: datetime | None = Field(default=None, sa_type=UtcMoment)
+    ended_by_name: str | None = Field(default=None, sa_type=Text)
+    end_reason: str | None = Field(default=None, sa_type=Text)
 
 
 def station_of(db: Session) -> Station:

@@ -18,8 +18,9 @@ from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.ledger import picking
 from service.ledger.book import book
-from service.ledger.picking import Exchange, Pick
+from service.ledger.picking import Pick
 from service.ledger.rules import BeforeWhatItFollows, Place
+from service.ledger.twins import Exchange
 
 
 def batch_of(db: Session, batch_id: UUID) -> Batch:

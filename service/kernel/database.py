@@ -139,13 +139,15 @@ def in_parts(ids: Collection[T]) -> Iterator[Sequence[T]]:
         yield distinct[start : start + IDS_A_STATEMENT]
 
 
-def append_only(table: str, *unique: tuple[str, ...]) -> list[str]:
+def append_only(dialect: str, table: str, *unique: tuple[str, ...]) -> list[str]:
     """The statements that make a table one that is added to and never changed.
 
-    `unique` are all its unique keys, the primary one too. The insert trigger refuses one that
-    exists: `INSERT OR REPLACE` by a connection that has `recursive_triggers` off would otherwise
-    put the row away unseen. Used by the migrations.
+    `dialect` is the engine's name, `unique` are all the table's unique keys, the primary one too.
+    On SQLite the insert trigger refuses one that exists: `INSERT OR REPLACE` by a connection that
+    has `recursive_triggers` off would otherwise put the row away unseen. Used by the migrations.
     """
+    if dialect == "postgresql":
+        return _append_only_on_postgresql(table)
     refuse = f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
     same = " OR ".join(
         "(" + " AND ".join(f"{column} = NEW.{column}" for column in key) + ")" for key in unique
@@ -155,4 +157,15 @@ def append_only(table: str, *unique: tuple[str, ...]) -> list[str]:
         f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} {refuse}",
         f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} {refuse}",
         f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN {exists} {refuse}",
+    ]
+
+
+def _append_only_on_postgresql(table: str) -> list[str]:
+    return [
+        f"CREATE FUNCTION {table}_is_append_only() RETURNS trigger LANGUAGE plpgsql AS "
+        f"$$ BEGIN RAISE EXCEPTION '{table} is append-only'; END $$",
+        f"CREATE TRIGGER {table}_no_change BEFORE UPDATE OR DELETE ON {table} "
+        f"FOR EACH ROW EXECUTE FUNCTION {table}_is_append_only()",
+        f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} "
+        f"FOR EACH STATEMENT EXECUTE FUNCTION {table}_is_append_only()",
     ]

@@ -147,6 +147,7 @@ def _straw_values(entry: Entry, movement: Movement) -> dict[str, Any]:
         "provisional": movement.provisional,
         "since": movement.since or entry.occurred_at,
         "last_seq": entry.seq,
+        "owner": straw.owner,
     }
 
 
@@ -168,6 +169,7 @@ _MOVE = (
                 "provisional",
                 "since",
                 "last_seq",
+                "owner",
             )
         }
     )

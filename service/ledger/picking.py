@@ -15,7 +15,7 @@ from sqlmodel import Session, col
 
 from service.kernel import codes as code_rules
 from service.kernel.acts import Act
-from service.ledger import store
+from service.ledger import store, twins
 from service.ledger.book import book
 from service.ledger.rules import (
     Movement,
@@ -28,9 +28,11 @@ from service.ledger.rules import (
     StrawGone,
     StrawNow,
     UnknownCode,
+    Whose,
     place_of,
 )
 from service.ledger.store import Straw
+from service.ledger.twins import Exchange
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,14 +43,6 @@ class Pick:
     batch_id: UUID
     straws: int
     seen: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Exchange:
-    """Two twins that changed places in the book: `in_` is stored again, `out` went instead."""
-
-    in_: str
-    out: str
 
 
 @dataclass(slots=True)
@@ -77,14 +71,24 @@ class _Hand:
     db: Session
     act: Act
     named: Mapping[str, UUID | None]
+    whose: Whose | None
     taken: Taken = field(default_factory=Taken)
 
 
-def take(db: Session, act: Act, *, picks: Sequence[Pick] = (), codes: Sequence[str] = ()) -> Taken:
+def take(
+    db: Session,
+    act: Act,
+    *,
+    picks: Sequence[Pick] = (),
+    codes: Sequence[str] = (),
+    whose: Whose | None = None,
+) -> Taken:
     """The stored straws that an act takes; exchanges are booked on the way.
 
-    Raises NothingNamed (neither or both), SameCodeTwice, UnknownCode, MisreadCode, StrawGone (left
-    by scan, or has no twin left), StrawElsewhere, NotEnoughStraws.
+    With `whose` only their straws are taken. A scanned twin of another owner's changes owners with
+    one of theirs in the same goblet: they own numbers of twins, not codes. Raises NothingNamed
+    (neither or both), SameCodeTwice, UnknownCode, MisreadCode, StrawGone (left by scan, or has no
+    twin left), StrawElsewhere, OwnedByAnother, NotEnoughStraws.
     """
     if bool(picks) == bool(codes):
         raise NothingNamed("Send either picks or straw_codes.")
@@ -92,7 +96,7 @@ def take(db: Session, act: Act, *, picks: Sequence[Pick] = (), codes: Sequence[s
     merged = _merged(picks)
     seen = [(code, pick.goblet_id) for pick in merged for code in pick.seen]
     _refuse_twice([*read, *(code for code, _ in seen)])
-    hand = _Hand(db, act, dict.fromkeys(read) | dict(seen))
+    hand = _Hand(db, act, dict.fromkeys(read) | dict(seen), whose)
     if read:
         _take_codes(hand, read)
     # All that was scanned comes first: a count must not choose a straw that a scan names elsewhere.
@@ -161,7 +165,7 @@ def exchange_into(
         if twin is None:
             raise _gone(db, found[code])
         free.remove(twin)
-        exchanged.append(_exchange(db, act, found[code], twin))
+        exchanged.append(twins.exchange(db, act, found[code], twin))
     return exchanged
 
 
@@ -228,7 +232,7 @@ def _take_codes(hand: _Hand, codes: Sequence[str]) -> None:
         straw = found[code]
         if straw.state != "stored":
             straw = _back_for_a_twin(hand, straw)
-        hand.taken.straws.append(straw)
+        hand.taken.straws.append(_theirs(hand, straw))
 
 
 def _back_for_a_twin(hand: _Hand, straw: StrawNow) -> StrawNow:
@@ -238,16 +242,24 @@ def _back_for_a_twin(hand: _Hand, straw: StrawNow) -> StrawNow:
     return _swapped(hand, straw, straw.left_goblet_id)
 
 
+def _theirs(hand: _Hand, straw: StrawNow) -> StrawNow:
+    """The straw, belonging to whom it is taken for; or OwnedByAnother."""
+    if hand.whose is None or straw.owner == hand.whose.owner:
+        return straw
+    busy = {other.code for other in hand.taken.straws} | set(hand.named)
+    return twins.given_to(hand.db, hand.act, straw, hand.whose, busy)
+
+
 def _swapped(hand: _Hand, straw: StrawNow, goblet_id: UUID) -> StrawNow:
     """The straw in that goblet after it changed places with a twin there, or StrawGone."""
     busy = {other.code for other in hand.taken.straws}
     busy |= {code for code, seen_in in hand.named.items() if seen_in in (goblet_id, None)}
-    twins = store.stored_twins(hand.db, straw.batch_id, goblet_id)
-    free = [twin for twin in twins if twin.code not in busy and twin.coded]
+    there = store.stored_twins(hand.db, straw.batch_id, goblet_id)
+    free = [twin for twin in there if twin.code not in busy and twin.coded]
     twin = min(free, key=lambda twin: _doubts(hand, twin), default=None)
     if twin is None:
         raise _elsewhere(straw) if straw.state == "stored" else _gone(hand.db, straw)
-    hand.taken.exchanged.append(_exchange(hand.db, hand.act, straw, twin))
+    hand.taken.exchanged.append(twins.exchange(hand.db, hand.act, straw, twin))
     return store.straws_by_code(hand.db, [straw.code])[straw.code]
 
 
@@ -264,49 +276,46 @@ def _doubts(hand: _Hand, twin: StrawNow) -> tuple[bool, bool, bool]:
     )
 
 
-def _exchange(db: Session, act: Act, straw: StrawNow, twin: StrawNow) -> Exchange:
-    """Let two twins change places; each counts from when the other came there."""
-    book(
-        db,
-        act,
-        "exchange",
-        [
-            Movement(straw, place_of(twin), since=twin.since),
-            Movement(twin, place_of(straw), provisional=True, since=straw.since),
-        ],
-        entry_id=act.new_id(),
-    )
-    if twin.state == "stored":
-        return Exchange(in_=straw.code, out=twin.code)
-    return Exchange(in_=twin.code, out=straw.code)
-
-
 def _take_seen(hand: _Hand, pick: Pick) -> None:
     if len(pick.seen) > pick.straws:
         raise NothingNamed("More codes were scanned than straws are taken from this goblet.")
     for straw in _found(hand.db, pick.seen).values():
-        hand.taken.straws.append(_seen_in(hand, straw, pick))
+        hand.taken.straws.append(_theirs(hand, _seen_in(hand, straw, pick)))
 
 
 def _take_by_count(hand: _Hand, pick: Pick) -> None:
     taken = hand.taken
     by_count = pick.straws - len(pick.seen)
     there = store.straws_in_stock(hand.db, pick.batch_id, pick.goblet_id)
+    if hand.whose is not None:
+        owned = store.owned_straws(hand.db, [pick.batch_id])
+        there = hand.whose.of(owned.get((pick.batch_id, pick.goblet_id), {}), there)
     busy = {straw.code for straw in taken.straws if straw.goblet_id == pick.goblet_id}
     if there - len(busy) < by_count:
         raise NotEnoughStraws(
-            f"That goblet holds {there} straws of this batch, not {pick.straws}. "
+            f"That goblet holds {there} straws of this batch{_of(hand.whose)}, "
+            f"not {pick.straws}. "
             "Read the stock again: someone may have been there.",
             available_straws=there,
             goblet_id=pick.goblet_id,
             batch_id=pick.batch_id,
         )
     chosen = store.twins_to_take(
-        hand.db, pick.batch_id, pick.goblet_id, at=hand.act.occurred_at, but=busy, number=by_count
+        hand.db,
+        pick.batch_id,
+        pick.goblet_id,
+        at=hand.act.occurred_at,
+        but=busy,
+        number=by_count,
+        whose=hand.whose,
     )
     taken.straws += chosen
     if there - len(busy) > by_count or store.twins_in_doubt(hand.db, pick.batch_id, pick.goblet_id):
         taken.provisional |= {twin.code for twin in chosen if twin.coded}
+
+
+def _of(whose: Whose | None) -> str:
+    return f" that belong to {whose.owner}" if whose and whose.owner else ""
 
 
 def _seen_in(hand: _Hand, straw: StrawNow, pick: Pick) -> StrawNow:

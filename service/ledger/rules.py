@@ -3,7 +3,7 @@
 Pure: no HTTP, no database, no clock.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
@@ -27,6 +27,13 @@ class GobletRetired(Conflict):
 
     code = "goblet-retired"
     title = "This goblet is no longer in use"
+
+
+class OwnedByAnother(Conflict):
+    """A straw that belongs to somebody else than the one it is taken for."""
+
+    code = "owned-by-another"
+    title = "This straw belongs to somebody else"
 
 
 class StrawGone(Conflict):
@@ -112,14 +119,35 @@ class StrawNow(NamedTuple):
     provisional: bool
     since: datetime
     last_seq: int
+    owner: str | None = None
 
 
-def new_straw(code: str, batch_id: UUID, *, since: datetime) -> StrawNow:
+@dataclass(frozen=True, slots=True)
+class Whose:
+    """Whose straws an act may take; owner None is the station's common stock."""
+
+    owner: str | None
+
+    def of(self, owned: Mapping[str, int], straws: int) -> int:
+        """How many of so many straws are theirs, some of them `owned` by somebody."""
+        if self.owner is None:
+            return straws - sum(owned.values())
+        return owned.get(self.owner, 0)
+
+
+def new_straw(
+    code: str,
+    batch_id: UUID,
+    *,
+    since: datetime,
+    coded: bool = True,
+    owner: str | None = None,
+) -> StrawNow:
     """A straw that is about to exist; the first movement makes it."""
     return StrawNow(
         code=code,
         batch_id=batch_id,
-        coded=True,
+        coded=coded,
         state=MADE,
         goblet_id=None,
         left_goblet_id=None,
@@ -127,6 +155,7 @@ def new_straw(code: str, batch_id: UUID, *, since: datetime) -> StrawNow:
         provisional=False,
         since=since,
         last_seq=0,
+        owner=owner,
     )
 
 
@@ -146,7 +175,10 @@ def place_of(straw: StrawNow) -> Place:
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """One straw on its way. `since` overrides the time it counts from (exchanges keep the old)."""
+    """One straw on its way. `since` overrides the time it counts from (exchanges keep the old).
+
+    Afterwards it belongs to `straw.owner`.
+    """
 
     straw: StrawNow
     to: Place

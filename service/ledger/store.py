@@ -10,13 +10,22 @@ from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
-from sqlalchemy import CheckConstraint, ColumnElement, Index, Text, or_
+from sqlalchemy import (
+    CheckConstraint,
+    ColumnElement,
+    Index,
+    Text,
+    UniqueConstraint,
+    func,
+    or_,
+    text,
+)
 from sqlalchemy import select as sa_select
 from sqlmodel import Field, Session, SQLModel, col, select
 
 from service.kernel.columns import UtcMoment
 from service.kernel.database import in_parts
-from service.ledger.rules import StrawNow
+from service.ledger.rules import StrawNow, Whose
 
 STATES = (
     "prepared",
@@ -85,7 +94,8 @@ class Line(SQLModel, table=True):
 class Straw(SQLModel, table=True):
     """Where one straw is now. `coded` is false for stock from before labels: its code is ours only.
 
-    `left_goblet_id` is the goblet it stood in last, `since` when it came to where it is.
+    `left_goblet_id` is the goblet it stood in last, `since` when it came to where it is. `owner` is
+    whose it is; null for the station's common stock.
     """
 
     __tablename__ = "straws"
@@ -94,6 +104,12 @@ class Straw(SQLModel, table=True):
         CheckConstraint("(state = 'stored') = (goblet_id IS NOT NULL)", name="straw_place"),
         CheckConstraint("state <> 'lifted' OR withdrawal_id IS NOT NULL", name="straw_lifted_for"),
         Index("straws_of_batch", "batch_id", "state", "goblet_id", "code"),
+        Index(
+            "straws_owned",
+            *("batch_id", "owner", "state", "goblet_id"),
+            sqlite_where=text("owner IS NOT NULL"),
+            postgresql_where=text("owner IS NOT NULL"),
+        ),
     )
 
     code: str = Field(max_length=9, primary_key=True)
@@ -106,6 +122,7 @@ class Straw(SQLModel, table=True):
     provisional: bool = False
     since: datetime = Field(sa_type=UtcMoment)
     last_seq: int = Field(foreign_key="entries.seq")
+    owner: str | None = Field(default=None, sa_type=Text)
 
 
 class Stock(SQLModel, table=True):
@@ -117,6 +134,26 @@ class Stock(SQLModel, table=True):
     goblet_id: UUID = Field(primary_key=True, foreign_key="goblets.id")
     batch_id: UUID = Field(primary_key=True, foreign_key="batches.id", index=True)
     straws: int
+
+
+class GobletMove(SQLModel, table=True):
+    """A goblet that was hung elsewhere by an entry, and what its plate said before and after.
+
+    Added to, never changed; with it an old entry is read with the addresses of its time.
+    """
+
+    __tablename__ = "goblet_moves"
+    __table_args__ = (
+        UniqueConstraint("goblet_id", "entry_seq", name="goblet_moved_once_an_entry"),
+    )
+
+    id: UUID = Field(primary_key=True)
+    entry_seq: int = Field(foreign_key="entries.seq", index=True)
+    goblet_id: UUID = Field(foreign_key="goblets.id")
+    from_canister_id: UUID = Field(foreign_key="canisters.id")
+    to_canister_id: UUID = Field(foreign_key="canisters.id")
+    from_address: str = Field(sa_type=Text)
+    to_address: str = Field(sa_type=Text)
 
 
 class Head(NamedTuple):
@@ -193,24 +230,45 @@ def twins_to_take(
     at: datetime,
     but: Collection[str],
     number: int,
+    whose: Whose | None = None,
 ) -> list[StrawNow]:
-    """Twins for an act by count, in order of their codes.
+    """Twins for an act by count, in order of their codes; of the common stock first.
 
-    In a late entry those that were there at that time go first: one that came later cannot be the
-    one that left then.
+    With `whose` only those. In a late entry those that were there at that time go first: one that
+    came later cannot be the one that left then.
     """
+    owned = () if whose is None else (col(Straw.owner).is_not_distinct_from(whose.owner),)
     rows = db.execute(
         sa_select(*_STRAW_COLUMNS)
         .where(
             col(Straw.batch_id) == batch_id,
             col(Straw.state) == "stored",
             col(Straw.goblet_id) == goblet_id,
+            *owned,
         )
-        .order_by(col(Straw.since) > at, col(Straw.code))
+        .order_by(col(Straw.owner).is_not(None), col(Straw.since) > at, col(Straw.code))
         .limit(number + len(but))
     )
     twins = (StrawNow(*row) for row in rows)
     return [twin for twin in twins if twin.code not in but][:number]
+
+
+def owned_straws(
+    db: Session, batch_ids: Collection[UUID]
+) -> dict[tuple[UUID, UUID], dict[str, int]]:
+    """Stored straws that belong to somebody, by (batch, goblet) and owner."""
+    found: dict[tuple[UUID, UUID], dict[str, int]] = {}
+    counted = (
+        sa_select(col(Straw.batch_id), col(Straw.goblet_id), col(Straw.owner), func.count())
+        .where(col(Straw.owner).is_not(None), col(Straw.state) == "stored")
+        .group_by(col(Straw.batch_id), col(Straw.goblet_id), col(Straw.owner))
+    )
+    for some in in_parts(batch_ids):
+        for batch_id, goblet_id, owner, straws in db.execute(
+            counted.where(col(Straw.batch_id).in_(some))
+        ):
+            found.setdefault((batch_id, goblet_id), {})[owner] = straws
+    return found
 
 
 def twins_in_doubt(db: Session, batch_id: UUID, goblet_id: UUID) -> bool:

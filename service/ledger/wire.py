@@ -6,7 +6,8 @@ from typing import Annotated
 from pydantic import BaseModel, Field
 
 from service.edge.fields import Code, Identifier, Input, PositiveCount
-from service.ledger.picking import Exchange, Pick
+from service.ledger.picking import Pick
+from service.ledger.twins import Exchange
 
 
 class PickIn(Input):

@@ -15,8 +15,9 @@ from service.kernel.errors import Unknown
 from service.ledger import picking, stock
 from service.ledger.book import book
 from service.ledger.neighbours import weigh_places
-from service.ledger.picking import Exchange, Pick, Taken
+from service.ledger.picking import Pick, Taken
 from service.ledger.rules import Place, ReserveReached
+from service.ledger.twins import Exchange
 from service.transfers import rules
 
 

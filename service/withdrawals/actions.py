@@ -16,8 +16,9 @@ from service.kernel.codes import grouped
 from service.kernel.errors import Unknown
 from service.ledger import picking
 from service.ledger.book import book
-from service.ledger.picking import Exchange, Pick, Taken
+from service.ledger.picking import Pick, Taken
 from service.ledger.rules import OnHold, Place
+from service.ledger.twins import Exchange
 from service.withdrawals import rules, store
 from service.withdrawals.store import Withdrawal
 

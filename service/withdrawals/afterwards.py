@@ -14,9 +14,9 @@ from service.kernel.errors import Refusal, Unknown
 from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.correct import take_back
-from service.ledger.picking import Exchange
 from service.ledger.rules import Movement, Place, StrawNow, place_of
 from service.ledger.store import Entry
+from service.ledger.twins import Exchange
 from service.withdrawals import rules, store
 from service.withdrawals.actions import withdrawal_of
 from service.withdrawals.store import Insemination, Outcome, Withdrawal

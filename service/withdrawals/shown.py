@@ -6,7 +6,7 @@ from typing import Any
 from sqlmodel import Session
 
 from service.bank.store import Mare, Stallion
-from service.ledger.picking import Exchange
+from service.ledger.twins import Exchange
 from service.ledger.wire import exchanged_out
 from service.withdrawals import rules, store
 from service.withdrawals.store import Insemination, Withdrawal

@@ -17,7 +17,11 @@ from service.ledger.store import Entry, Line, Stock, Straw, straws_where
 
 
 class Withdrawal(SQLModel, table=True):
-    """Straws lifted for a mare. `rule` is the stallion's dose rule as it stood then."""
+    """Straws lifted for a mare. `rule` is the stallion's dose rule as it stood then.
+
+    `taken_by` is who left the station with them, `owner` whose straws were taken (null: of the
+    common stock), `promise_id` the promise that they keep.
+    """
 
     __tablename__ = "withdrawals"
     __table_args__ = (CheckConstraint("doses >= 1", name="withdrawal_doses_positive"),)
@@ -29,6 +33,9 @@ class Withdrawal(SQLModel, table=True):
     rule: dict[str, Any] = Field(sa_type=JSON)
     override_reason: str | None = Field(default=None, sa_type=Text)
     release_reserve: str | None = Field(default=None, sa_type=Text)
+    taken_by: str | None = Field(default=None, sa_type=Text)
+    owner: str | None = Field(default=None, sa_type=Text)
+    promise_id: UUID | None = Field(default=None, foreign_key="promises.id", index=True)
     occurred_at: datetime = Field(sa_type=UtcMoment)
     recorded_at: datetime = Field(sa_type=UtcMoment)
     by_id: UUID

@@ -101,7 +101,7 @@ def test_append_only_tables_refuse_every_way_of_changing(
     connection = sqlite3.connect(tmp_path / "any.db", isolation_level=None)
     connection.execute(f"PRAGMA recursive_triggers = {recursive}")
     connection.execute("CREATE TABLE kept (id INTEGER PRIMARY KEY, name TEXT UNIQUE, what TEXT)")
-    for trigger in append_only("kept", ("id",), ("name",)):
+    for trigger in append_only("sqlite", "kept", ("id",), ("name",)):
         connection.execute(trigger)
     connection.execute("INSERT INTO kept VALUES (1, 'a', 'first')")
     with pytest.raises(sqlite3.IntegrityError, match="append-only"):

@@ -96,7 +96,7 @@ def test_an_untouched_book_is_sound(data: Path, book: Bank) -> None:
         ("UPDATE straws SET provisional = 1 - provisional WHERE code ="
          " (SELECT min(code) FROM straws)", "is not where the book"),
         ("INSERT INTO straws SELECT 'S00000000', batch_id, coded, state, goblet_id,"
-         " left_goblet_id, withdrawal_id, provisional, since, last_seq FROM straws LIMIT 1",
+         " left_goblet_id, withdrawal_id, provisional, since, last_seq, owner FROM straws LIMIT 1",
          "is not where the book"),
         ("UPDATE straws SET withdrawal_id = lower(hex(randomblob(16))) WHERE state = 'lifted'",
          "is not where the book"),

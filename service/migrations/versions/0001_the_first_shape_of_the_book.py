@@ -589,5 +589,5 @@ def upgrade() -> None:
     with op.batch_alter_table("lines", schema=None) as batch_op:
         batch_op.create_index("lines_of_straw", ["straw_code", "entry_seq"], unique=True)
     for table, *unique in APPEND_ONLY:
-        for statement in append_only(table, *unique):
+        for statement in append_only(op.get_bind().dialect.name, table, *unique):
             op.execute(statement)
