@@ -32,6 +32,13 @@ M = TypeVar("M", bound=BaseModel)
 router = Router(prefix="/api", tags=["ledger"])
 
 
+class OwnedOut(BaseModel):
+    """How many of some straws belong to somebody; the others are common stock."""
+
+    owner: str
+    straws: int
+
+
 class StockItem(BaseModel):
     """Straws of one batch in one goblet."""
 
@@ -45,6 +52,7 @@ class StockItem(BaseModel):
     straws: int
     collected_on: date | None
     on_hold: bool
+    owners: list[OwnedOut]
 
 
 class StockOut(Listing[StockItem]):
@@ -67,6 +75,7 @@ class StallionStockOut(BaseModel):
     doses_in_reserve: int
     straws_on_hold: int
     straws_not_plannable: int
+    straws_owned: int
     low_stock_doses: int | None
     low: bool
 
@@ -102,6 +111,7 @@ class StrawOut(BaseModel):
     goblet_id: UUID | None
     address: str | None
     withdrawal_id: UUID | None
+    owner: str | None
     collected_on: date | None
     straw_colour: str | None
     history: list[StepOut]
@@ -159,6 +169,9 @@ class CorrectionOut(BaseModel):
     corrects: UUID
 
 
+_STOCK_ROW = StockItem.model_fields.keys() - {"on_hold", "owners"}
+
+
 @router.get("/stock", operation_id="read_stock", summary="What stands where")
 def read_stock(
     request: Request,
@@ -174,13 +187,19 @@ def read_stock(
     today = bank.today_at(bank.station_of(db), wiring(request).clock())
     held = bank.holds_on(db, today)
     totals = stock.by_stallion(db, today, scope)
+    rows = stock.rows(db, scope, page)
+    owned = store.owned_straws(db, {row.batch_id for row in rows})
     listed = page_of(
-        stock.rows(db, scope, page),
+        rows,
         page,
         key=lambda row: (row.address, row.batch_code),
         show=lambda row: StockItem(
             on_hold=row.quarantine or row.batch_id in held,
-            **{name: getattr(row, name) for name in StockItem.model_fields if name != "on_hold"},
+            owners=[
+                OwnedOut(owner=owner, straws=straws)
+                for owner, straws in owned.get((row.batch_id, row.goblet_id), {}).items()
+            ],
+            **{name: getattr(row, name) for name in _STOCK_ROW},
         ),
     )
     return StockOut(
@@ -221,6 +240,7 @@ def _stallion_stock(one: stock.StallionStock) -> StallionStockOut:
         doses_in_reserve=one.doses_in_reserve,
         straws_on_hold=one.straws_on_hold,
         straws_not_plannable=one.straws_not_plannable,
+        straws_owned=one.straws_owned,
         low_stock_doses=limit,
         low=limit is not None and one.doses < limit,
     )
@@ -252,6 +272,7 @@ def read_straw(code: str, who: Anyone, db: Reading) -> StrawOut:
         goblet_id=straw.goblet_id,
         address=goblet.address if goblet else None,
         withdrawal_id=straw.withdrawal_id,
+        owner=straw.owner,
         collected_on=batch.collected_on,
         straw_colour=batch.straw_colour or stallion.straw_colour,
         history=[_shown(step, StepOut) for step in history.straw_steps(db, straw.code)],

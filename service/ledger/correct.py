@@ -19,7 +19,7 @@ from service.ledger.store import Entry, Line
 CORRECTABLE = frozenset({"prepare", "freeze", "move", "discard", "withdraw", "return"})
 
 #: Entries that say how sure the book is of a straw, and leave it where it is.
-STAYS = frozenset({"identify", "doubt"})
+STAYS = frozenset({"identify", "doubt", "owner"})
 
 
 class NotCorrectable(Conflict):

@@ -135,6 +135,9 @@ class Whose:
         return owned.get(self.owner, 0)
 
 
+COMMON = Whose(None)
+
+
 def new_straw(
     code: str,
     batch_id: UUID,

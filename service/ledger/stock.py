@@ -19,7 +19,7 @@ from service.bank.doses import BatchQuality, most_doses, straws_per_dose
 from service.bank.store import Batch, Canister, Goblet, Stallion, Tank
 from service.edge.listing import Page
 from service.kernel.database import in_parts
-from service.ledger.store import Stock
+from service.ledger.store import Stock, Straw
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +59,16 @@ class StockRow(NamedTuple):
 
 @dataclass(slots=True)
 class StallionStock:
-    """A stallion's straws and doses; `doses` may be used without a manager's release."""
+    """A stallion's straws and doses; `doses` may be used without a manager's release.
+
+    Straws that belong to somebody are counted in `straws_owned`, and make no `doses` here.
+    """
 
     stallion: Stallion
     straws: int = 0
     straws_on_hold: int = 0
     straws_not_plannable: int = 0
+    straws_owned: int = 0
     doses: int = 0
     doses_in_reserve: int = 0
     free: list[tuple[BatchQuality, int]] = field(default_factory=list)
@@ -109,6 +113,7 @@ def _counted(db: Session, today: date, scope: Scope) -> dict[UUID, StallionStock
     held = bank.holds_on(db, today)
     found: dict[UUID, StallionStock] = {}
     batches = _batches(db, scope)
+    owned = _owned(db, scope)
     stallions = _stallions(db, {batch.stallion_id for batch, _, _ in batches})
     rules = bank.dose_rules_of(db, list(stallions))
     for batch, straws, quarantined in batches:
@@ -117,6 +122,9 @@ def _counted(db: Session, today: date, scope: Scope) -> dict[UUID, StallionStock
         free = 0 if batch.id in held else straws - quarantined
         one.straws += straws
         one.straws_on_hold += straws - free
+        of_owners, of_owners_free = owned.get(batch.id, (0, 0))
+        one.straws_owned += of_owners
+        free -= of_owners_free if free else 0
         quality = bank.quality_of(batch)
         if straws_per_dose(rules[stallion.id], quality) is None:
             one.straws_not_plannable += free
@@ -161,6 +169,24 @@ def _batches(db: Session, scope: Scope) -> Sequence[tuple[Batch, int, int]]:
         counted, counted.c.batch_id == col(Batch.id)
     )
     return [(batch, int(straws), int(held)) for batch, straws, held in db.execute(query)]
+
+
+def _owned(db: Session, scope: Scope) -> dict[UUID, tuple[int, int]]:
+    """By batch: straws in store that belong to somebody, and those of them not in quarantine."""
+    rows = db.execute(
+        sa_select(
+            col(Straw.batch_id),
+            func.count(),
+            func.sum(case((col(Tank.quarantine), 0), else_=1)),
+        )
+        .join(Batch, col(Batch.id) == col(Straw.batch_id))
+        .join(Goblet, col(Goblet.id) == col(Straw.goblet_id))
+        .join(Canister, col(Canister.id) == col(Goblet.canister_id))
+        .join(Tank, col(Tank.id) == col(Canister.tank_id))
+        .where(col(Straw.owner).is_not(None), col(Straw.state) == "stored", *scope.conditions())
+        .group_by(col(Straw.batch_id))
+    )
+    return {batch_id: (int(straws), int(free)) for batch_id, straws, free in rows}
 
 
 def _stallions(db: Session, ids: set[UUID]) -> dict[UUID, Stallion]:

@@ -199,8 +199,10 @@ def stored_twins(db: Session, batch_id: UUID, goblet_id: UUID) -> list[StrawNow]
     )
 
 
-def first_codes(db: Session, batch_id: UUID, goblet_id: UUID, number: int) -> list[str]:
-    """The first codes of a batch in a goblet, at most so many; straws before labels have none."""
+def first_codes(
+    db: Session, batch_id: UUID, goblet_id: UUID, number: int, whose: Whose
+) -> list[str]:
+    """Their first codes of a batch in a goblet, at most so many; straws before labels have none."""
     return list(
         db.exec(
             select(Straw.code)
@@ -209,6 +211,7 @@ def first_codes(db: Session, batch_id: UUID, goblet_id: UUID, number: int) -> li
                 Straw.state == "stored",
                 Straw.goblet_id == goblet_id,
                 col(Straw.coded).is_(True),
+                col(Straw.owner).is_not_distinct_from(whose.owner),
             )
             .order_by(col(Straw.code))
             .limit(number)

@@ -9,7 +9,7 @@ from uuid import UUID
 from sqlmodel import Session
 
 from service.bank import store as bank
-from service.bank.doses import BatchQuality, Straws, judge
+from service.bank.doses import BatchQuality, Straws, judge, most_doses
 from service.bank.store import Batch, Mare, Stallion
 from service.kernel.acts import Act, Person
 from service.kernel.codes import grouped
@@ -17,9 +17,9 @@ from service.kernel.errors import Unknown
 from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.picking import Pick, Taken
-from service.ledger.rules import OnHold, Place
+from service.ledger.rules import COMMON, OnHold, Place, Whose
 from service.ledger.twins import Exchange
-from service.withdrawals import rules, store
+from service.withdrawals import promises, rules, store
 from service.withdrawals.store import Withdrawal
 
 
@@ -34,6 +34,7 @@ class WithdrawalOrder:
     codes: Sequence[str] = ()
     override_reason: str | None = None
     release_reserve: str | None = None
+    owner: str | None = None
 
 
 def stallion_of(db: Session, stallion_id: UUID) -> Stallion:
@@ -81,7 +82,8 @@ def withdraw(
         act.by, override_reason=order.override_reason, release_reserve=order.release_reserve
     )
     stallion = stallion_of(db, order.stallion_id)
-    taken = picking.take(db, act, picks=order.picks, codes=order.codes)
+    whose = Whose(order.owner)
+    taken = picking.take(db, act, picks=order.picks, codes=order.codes, whose=whose)
     rule = bank.dose_rule_of(db, stallion.id)
     batches = store.batches(db, list({straw.batch_id for straw in taken.straws}))
     _refuse_wrong_stallion(taken, batches, stallion)
@@ -89,14 +91,19 @@ def withdraw(
     rules.refuse_wrong_dose(
         judge(rule, _straws(taken, batches), order.doses), order.override_reason
     )
-    if stallion.reserve_doses and order.release_reserve is None:
+    kept = promises.kept_back(
+        db,
+        stallion,
+        today,
+        whose=whose,
+        mare=order.mare,
+        release_reserve=order.release_reserve,
+    )
+    if kept is not None:
         before = free_straws(db, stallion.id, today)
-        after = _without(before, taken)
-        rules.refuse_reserve(
-            rule=rule,
-            before=list(before.values()),
-            after=after,
-            reserve_doses=stallion.reserve_doses,
+        kept.refuse(
+            before=most_doses(rule, list(before.values())),
+            after=most_doses(rule, _without(before, taken)),
         )
     withdrawal = Withdrawal(
         id=act.id,
@@ -106,6 +113,8 @@ def withdraw(
         rule=rules.rule_facts(rule),
         override_reason=order.override_reason,
         release_reserve=order.release_reserve,
+        owner=order.owner,
+        promise_id=_promise_kept(db, stallion, order, today),
         occurred_at=act.occurred_at,
         recorded_at=act.recorded_at,
         by_id=act.by.id,
@@ -125,10 +134,25 @@ def withdraw(
     return withdrawal, taken.exchanged
 
 
+def _promise_kept(
+    db: Session, stallion: Stallion, order: WithdrawalOrder, today: date
+) -> UUID | None:
+    """The promise that a dose for this mare keeps: one to herself before one to her owner."""
+    if order.owner is not None:
+        return None
+    meant = [
+        one.promise
+        for one in promises.open_promises(db, today, stallion.id)
+        if promises.meant_for(one, order.mare)
+    ]
+    return min(meant, key=lambda one: one.mare_id is None).id if meant else None
+
+
 def _reasons(order: WithdrawalOrder) -> dict[str, str]:
     reasons = {
         "override_reason": order.override_reason,
         "release_reserve": order.release_reserve,
+        "owner": order.owner,
     }
     return {name: reason for name, reason in reasons.items() if reason is not None}
 
@@ -179,9 +203,9 @@ def _without(before: Mapping[UUID, tuple[BatchQuality, int]], taken: Taken) -> S
 def free_straws(
     db: Session, stallion_id: UUID, today: date
 ) -> dict[UUID, tuple[BatchQuality, int]]:
-    """What may be used of a stallion, by batch: neither held nor in quarantine."""
+    """What may be used of a stallion's common stock, by batch: neither held nor in quarantine."""
     free: dict[UUID, tuple[BatchQuality, int]] = {}
-    for batch, _, _, straws in store.free_places(db, stallion_id, today):
+    for batch, _, _, straws in store.free_places(db, stallion_id, today, COMMON):
         quality, before = free.get(batch.id, (bank.quality_of(batch), 0))
         free[batch.id] = (quality, before + straws)
     return free

@@ -8,8 +8,8 @@ from fastapi import Query, Request, Response
 from sqlmodel import Session
 
 from service.bank import store as bank
-from service.bank.actions import new_mare
-from service.bank.rules import NewMare
+from service.bank.actions import mare_of, new_mare
+from service.bank.rules import NewMare, UnknownMare
 from service.bank.store import Mare
 from service.edge.asking import Anyone, Worker
 from service.edge.listing import AskedPage, Listing, page_of
@@ -24,10 +24,12 @@ from service.ledger.rules import (
     GobletFull,
     NotEnoughStraws,
     OnHold,
+    OwnedByAnother,
     ReserveReached,
     StrawElsewhere,
     StrawGone,
     UnknownCode,
+    Whose,
 )
 from service.withdrawals import actions, afterwards, plans, rules, store
 from service.withdrawals.shown import insemination_out, withdrawal_out
@@ -53,7 +55,7 @@ router = Router(prefix="/api", tags=["withdrawals"])
     "/withdrawals/plan",
     operation_id="plan_withdrawal",
     summary="Which straws, from where",
-    responses=problems(Unknown, NotEnoughStraws, ReserveReached),
+    responses=problems(Unknown, UnknownMare, NotEnoughStraws, ReserveReached, rules.Promised),
 )
 def plan_withdrawal(request: Request, body: PlanIn, who: Anyone, db: Reading) -> PlanOut:
     """Books nothing. One batch a dose if it can be, then the fewest lifts, then the oldest."""
@@ -64,7 +66,14 @@ def plan_withdrawal(request: Request, body: PlanIn, who: Anyone, db: Reading) ->
     rule = bank.dose_rule_of(db, stallion.id)
     plan = plans.plan_for(
         db,
-        plans.Wish(stallion, body.doses, body.batch_id, body.release_reserve),
+        plans.Wish(
+            stallion,
+            body.doses,
+            batch_id=body.batch_id,
+            release_reserve=body.release_reserve,
+            whose=Whose(body.owner),
+            mare=None if body.mare_id is None else mare_of(db, body.mare_id),
+        ),
         rule,
         _today(request, db),
     )
@@ -107,7 +116,9 @@ def _today(request: Request, db: Session) -> date:
         StrawElsewhere,
         NotEnoughStraws,
         OnHold,
+        OwnedByAnother,
         ReserveReached,
+        rules.Promised,
         rules.WrongStallion,
         rules.BelowDoseRule,
         rules.AboveDoseRule,
@@ -128,6 +139,7 @@ def withdraw(
             codes=body.straw_codes or [],
             override_reason=body.override_reason,
             release_reserve=body.release_reserve,
+            owner=body.owner,
         )
         withdrawal, exchanged = actions.withdraw(db, act, order, _today(request, db))
         return withdrawal_out(db, withdrawal, exchanged)

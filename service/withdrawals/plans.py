@@ -1,6 +1,6 @@
 """The plan of a withdrawal out of the stock as it stands: what may be used, and the best of it."""
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -10,11 +10,11 @@ from sqlmodel import Session
 
 from service.bank import store as bank
 from service.bank.doses import DoseRule, no_dose_reason
-from service.bank.store import Batch, Stallion
+from service.bank.store import Batch, Mare, Stallion
 from service.kernel.codes import grouped
-from service.ledger.rules import NotEnoughStraws
+from service.ledger.rules import COMMON, NotEnoughStraws, Whose
 from service.ledger.store import first_codes
-from service.withdrawals import rules, store
+from service.withdrawals import promises, rules, store
 from service.withdrawals.planning import (
     BatchFacts,
     Cell,
@@ -27,12 +27,14 @@ from service.withdrawals.planning import (
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """How many doses of whom; of one batch only, if that is named."""
+    """How many doses of whom; of one batch only, if that is named; whose straws, for which mare."""
 
     stallion: Stallion
     doses: int
     batch_id: UUID | None = None
     release_reserve: str | None = None
+    whose: Whose = COMMON
+    mare: Mare | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +63,10 @@ class StockPlan:
 def plan_for(db: Session, wish: Wish, rule: DoseRule, today: date) -> StockPlan:
     """The best plan of this wish.
 
-    Raises NotEnoughStraws with what there is, ReserveReached when the last doses would be touched
-    without a release.
+    Raises NotEnoughStraws with what there is, ReserveReached or Promised when doses kept back would
+    be touched without a release.
     """
-    batches, cells = _free_cells(db, wish.stallion.id, today)
+    batches, cells = _free_cells(db, wish, today)
     facts = [_facts(batch) for batch in batches.values()]
     wanted = [cell for cell in cells if wish.batch_id in (None, cell.batch_id)]
     plan = plan_doses(rule, wanted, facts, wish.doses)
@@ -76,21 +78,34 @@ def plan_for(db: Session, wish: Wish, rule: DoseRule, today: date) -> StockPlan:
             and (reason := no_dose_reason(rule, bank.quality_of(batch))) is not None
         ]
         raise _not_enough(db, wish, available(rule, wanted, facts), today, left_out)
-    _refuse_reserve(wish, rule, cells, facts, plan)
+    if kept := _kept_back(db, wish, today):
+        kept.refuse(
+            before=available(rule, cells, facts)[1],
+            after=doses_after(rule, cells, facts, plan),
+        )
     return StockPlan(
         straws=plan.straws,
         progressive_million=plan.progressive_million,
         canister_lifts=plan.canister_lifts,
-        picks=_walk(db, plan, batches),
+        picks=_walk(db, plan, batches, wish.whose),
         why=plan.why,
         warnings=list(plan.warnings),
     )
 
 
-def _free_cells(
-    db: Session, stallion_id: UUID, today: date
-) -> tuple[dict[UUID, Batch], list[Cell]]:
-    places = store.free_places(db, stallion_id, today)
+def _kept_back(db: Session, wish: Wish, today: date) -> rules.KeptBack | None:
+    return promises.kept_back(
+        db,
+        wish.stallion,
+        today,
+        whose=wish.whose,
+        mare=wish.mare,
+        release_reserve=wish.release_reserve,
+    )
+
+
+def _free_cells(db: Session, wish: Wish, today: date) -> tuple[dict[UUID, Batch], list[Cell]]:
+    places = store.free_places(db, wish.stallion.id, today, wish.whose)
     cells = [
         Cell(batch.id, goblet.id, canister.id, straws, goblet.address)
         for batch, goblet, canister, straws in places
@@ -121,7 +136,8 @@ def _not_enough(
     return NotEnoughStraws(
         " ".join(
             [
-                f"{straws} straws of {wish.stallion.name} may be planned; they make {doses} "
+                f"{straws} straws of {wish.stallion.name}{_owned_by(wish.whose)} may be planned; "
+                f"they make {doses} "
                 f"doses, not {wish.doses}.",
                 *(held + left_out)[:3],
             ]
@@ -131,6 +147,10 @@ def _not_enough(
     )
 
 
+def _owned_by(whose: Whose) -> str:
+    return f" that belong to {whose.owner}" if whose.owner else ""
+
+
 def _held(db: Session, wish: Wish, today: date) -> list[tuple[Batch, bank.Hold]]:
     """His batches in store that are on hold, those in quarantined tanks too."""
     batches = store.stored_batches(db, wish.stallion.id, wish.batch_id)
@@ -138,20 +158,12 @@ def _held(db: Session, wish: Wish, today: date) -> list[tuple[Batch, bank.Hold]]
     return [(batch, held[batch.id]) for batch in batches if batch.id in held]
 
 
-def _refuse_reserve(
-    wish: Wish, rule: DoseRule, cells: Sequence[Cell], facts: Sequence[BatchFacts], plan: Plan
-) -> None:
-    reserve = wish.stallion.reserve_doses
-    if wish.release_reserve is None and doses_after(rule, cells, facts, plan) < reserve:
-        raise rules.reserve_reached(available(rule, cells, facts)[1], reserve)
-
-
-def _walk(db: Session, plan: Plan, batches: dict[UUID, Batch]) -> list[Walk]:
+def _walk(db: Session, plan: Plan, batches: dict[UUID, Batch], whose: Whose) -> list[Walk]:
     walk = []
     for cell, straws in plan.picks:
         # The planner carries ids as it was given them; here they are UUIDs again.
         assert isinstance(cell.goblet_id, UUID)
         assert isinstance(cell.batch_id, UUID)
-        codes = first_codes(db, cell.batch_id, cell.goblet_id, straws)
+        codes = first_codes(db, cell.batch_id, cell.goblet_id, straws, whose)
         walk.append(Walk(cell.goblet_id, cell.address, batches[cell.batch_id], straws, codes))
     return walk

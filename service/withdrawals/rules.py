@@ -1,21 +1,48 @@
 """When a withdrawal is refused, in words that say what to do."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from service.bank.doses import (
     DoseRule,
     Judgement,
-    Straws,
     StrawsRule,
-    most_doses,
 )
-from service.kernel.errors import Conflict, Forbidden, Invalid
+from service.kernel.errors import Conflict, Forbidden, Invalid, Unknown
 from service.ledger.rules import ReserveReached
 
 #: Places from which no straw comes back.
 ENDED = frozenset({"used", "discarded"})
+
+
+class Promised(Conflict):
+    """Doses that are promised to somebody else."""
+
+    code = "promised"
+    title = "These doses are promised"
+
+
+class PromiseOver(Invalid):
+    """A promise whose day is past."""
+
+    code = "promise-over"
+    title = "This promise would be over already"
+
+
+class PromiseEnded(Conflict):
+    """A promise that was ended before."""
+
+    code = "promise-ended"
+    title = "This promise was ended already"
+
+
+class UnknownPromise(Unknown):
+    """There is no such promise."""
+
+    code = "unknown-promise"
+    title = "There is no such promise"
 
 
 class WrongStallion(Invalid):
@@ -139,14 +166,31 @@ def refuse_wrong_dose(judgement: Judgement, override_reason: str | None) -> None
         )
 
 
-def refuse_reserve(*, rule: DoseRule, before: Straws, after: Straws, reserve_doses: int) -> None:
-    """Raise ReserveReached when less than the reserve would be left.
+@dataclass(frozen=True, slots=True)
+class KeptBack:
+    """Doses that are not anybody's: the reserve, and those promised to others (`to`: to whom)."""
 
-    Straws that make no dose do not touch the reserve.
-    """
-    doses_before, doses_after = most_doses(rule, before), most_doses(rule, after)
-    if doses_after < reserve_doses and doses_after < doses_before:
-        raise reserve_reached(doses_before, reserve_doses)
+    reserve_doses: int
+    promised_doses: int = 0
+    to: str = ""
+
+    def refuse(self, *, before: int, after: int) -> None:
+        """Raise ReserveReached or Promised when fewer doses than these would be left.
+
+        An act that takes no dose does not touch them.
+        """
+        if after >= self.reserve_doses + self.promised_doses or after >= before:
+            return
+        if after < self.reserve_doses:
+            raise reserve_reached(before, self.reserve_doses)
+        raise Promised(
+            f"{before} doses are left, and {self.promised_doses} of them are promised ({self.to})"
+            + (f", {self.reserve_doses} kept in reserve" if self.reserve_doses else "")
+            + ". A manager may release them, with a reason, or end the promise.",
+            available_doses=max(0, before - self.reserve_doses - self.promised_doses),
+            doses_left=before,
+            promised_doses=self.promised_doses,
+        )
 
 
 def reserve_reached(doses_left: int, reserve_doses: int) -> ReserveReached:

@@ -53,6 +53,8 @@ def withdrawal_out(
         exchanged=exchanged_out(exchanged),
         override_reason=withdrawal.override_reason,
         release_reserve=withdrawal.release_reserve,
+        owner=withdrawal.owner,
+        promise_id=withdrawal.promise_id,
         occurred_at=withdrawal.occurred_at,
         by=withdrawal.by_name,
         insemination=inseminations[-1] if inseminations else None,

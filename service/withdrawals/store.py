@@ -12,8 +12,8 @@ from sqlmodel import Field, Session, SQLModel, col, select
 from service.bank.store import Batch, Canister, Goblet, Tank, holds_on
 from service.edge.listing import Page, moment
 from service.kernel.columns import UtcMoment
-from service.ledger.rules import StrawNow
-from service.ledger.store import Entry, Line, Stock, Straw, straws_where
+from service.ledger.rules import StrawNow, Whose
+from service.ledger.store import Entry, Line, Stock, Straw, owned_straws, straws_where
 
 
 class Withdrawal(SQLModel, table=True):
@@ -80,9 +80,9 @@ class Outcome(SQLModel, table=True):
 
 
 def free_places(
-    db: Session, stallion_id: UUID, today: date
+    db: Session, stallion_id: UUID, today: date, whose: Whose
 ) -> list[tuple[Batch, Goblet, Canister, int]]:
-    """Where straws of a stallion stand that may be used: neither held nor in quarantine."""
+    """Where their straws of a stallion stand that may be used: neither held nor in quarantine."""
     rows = db.execute(
         sa_select(Batch, Goblet, Canister, col(Stock.straws))
         .join(Stock, col(Stock.batch_id) == col(Batch.id))
@@ -92,10 +92,12 @@ def free_places(
         .where(col(Batch.stallion_id) == stallion_id, ~col(Tank.quarantine))
     ).all()
     held = holds_on(db, today, {batch.id for batch, *_ in rows})
+    owned = owned_straws(db, {batch.id for batch, *_ in rows})
     return [
-        (batch, goblet, canister, straws)
+        (batch, goblet, canister, theirs)
         for batch, goblet, canister, straws in rows
         if batch.id not in held
+        and (theirs := whose.of(owned.get((batch.id, goblet.id), {}), straws)) > 0
     ]
 
 

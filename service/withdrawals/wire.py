@@ -27,11 +27,17 @@ MostDoses = Annotated[int, Field(strict=True, ge=1, le=100)]
 
 
 class PlanIn(Input):
-    """How many doses of whom; of one batch only, if that is named."""
+    """How many doses of whom; of one batch only, if that is named.
+
+    With `mare_id` also doses that are promised to her; with `owner` out of that owner's straws,
+    without it out of the common stock.
+    """
 
     stallion_id: Identifier
     doses: MostDoses = 1
     batch_id: Identifier | None = None
+    mare_id: Identifier | None = None
+    owner: Name | None = None
     release_reserve: Reason | None = None
 
 
@@ -78,6 +84,9 @@ class WithdrawalIn(EventInput):
     straw_codes: Annotated[list[Code], Field(max_length=1000)] | None = None
     override_reason: Reason | None = None
     release_reserve: Reason | None = None
+    owner: Annotated[Name | None, Field(description="Whose straws; the common stock without.")] = (
+        None
+    )
 
 
 class ThawStep(BaseModel):
@@ -143,6 +152,8 @@ class WithdrawalOut(BaseModel):
     exchanged: list[ExchangedOut]
     override_reason: str | None
     release_reserve: str | None
+    owner: str | None
+    promise_id: UUID | None
     occurred_at: datetime
     by: str
     insemination: InseminationOut | None
