@@ -220,6 +220,9 @@ def body_of(route: str, book: Book) -> Any:
             **event, "progressive_motility_percent": 38, "picks": [pick(book, 1)],
         },
         "POST /api/batches/{batch_id}/release": reason,
+        "POST /api/batches/{batch_id}/tests": {
+            **event, "test": "EIA", "sampled_on": "2026-03-02", "result": "negative",
+        },
         "POST /api/freezes": freeze,
         "POST /api/freezes/calculation": {
             name: freeze[name] for name in ("stallion_id", "collection", "straw")

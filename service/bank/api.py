@@ -7,18 +7,22 @@ from pydantic import BaseModel, Field
 
 from service.bank import actions, horses_api, tanks_api
 from service.bank.actions import STATION_ID
+from service.bank.clearance import SOURCE
 from service.bank.identity import BadCountry
-from service.bank.rules import BadTimeZone, LevelUnit, MarkDateFormat
+from service.bank.rules import BadTimeZone, LevelUnit, MarkDateFormat, SameTestTwice
 from service.bank.shapes import history_of, said, unsaid
 from service.bank.store import Station, station_of
 from service.edge.asking import Anyone, Manager
-from service.edge.fields import Code, Input, Name
+from service.edge.fields import Code, Count, Input, Name
 from service.edge.listing import AskedPage, Listing
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, act_now
 from service.edge.transaction import Reading, Router, Writing
 from service.edge.versions import ChangeOut, IfMatch, expect, versioned
 from service.kernel.errors import Stale, VersionMissing
+
+#: Ten years, and more tests than anyone asks for: slips of the hand above it.
+MOST_DAYS_IN_STORE, MOST_TESTS = 3_650, 20
 
 router = Router(prefix="/api", tags=["bank"])
 router.include_router(tanks_api.router)
@@ -35,6 +39,8 @@ class StationOut(BaseModel):
     time_zone: str
     mark_date_format: MarkDateFormat
     level_unit: LevelUnit
+    days_in_store: int
+    required_tests: list[str]
 
 
 class StationChange(Input):
@@ -59,6 +65,14 @@ class StationChange(Input):
     level_unit: Annotated[LevelUnit, Field(description="What people read off the tanks here.")] = (
         Field(default_factory=unsaid)
     )
+    days_in_store: Annotated[
+        Count,
+        Field(le=MOST_DAYS_IN_STORE, description=f"From collection until straws leave; {SOURCE}."),
+    ] = Field(default_factory=unsaid)
+    required_tests: Annotated[
+        list[Code],
+        Field(max_length=MOST_TESTS, description=f"Needed before straws leave; {SOURCE}."),
+    ] = Field(default_factory=unsaid)
 
 
 def _out(station: Station) -> StationOut:
@@ -75,7 +89,7 @@ def read_station(who: Anyone, db: Reading, response: Response) -> StationOut:
     "/station",
     operation_id="change_station",
     summary="Change the station's record",
-    responses=problems(Stale, VersionMissing, BadTimeZone, BadCountry),
+    responses=problems(Stale, VersionMissing, BadTimeZone, BadCountry, SameTestTwice),
 )
 def change_station(
     who: Manager,

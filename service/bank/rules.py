@@ -11,6 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
+from service.bank import clearance
 from service.bank.doses import DoseRule, SpermRule, StrawsRule, rule_warnings
 from service.kernel.errors import Conflict, Forbidden, Invalid, Unknown
 
@@ -65,6 +66,13 @@ class BadTimeZone(Invalid):
 
     code = "bad-time-zone"
     title = "This is not a time zone"
+
+
+class SameTestTwice(Invalid):
+    """A test that is asked for twice."""
+
+    code = "same-test-twice"
+    title = "A test is named twice"
 
 
 class BadCalibration(Invalid):
@@ -267,3 +275,15 @@ def refuse_lower_reserve(*, reserve_doses: int, now_reserved: int, manager: bool
             f"{now_reserved} doses are reserved; only a manager lowers that. Ask one.",
             reserve_doses=now_reserved,
         )
+
+
+def refuse_same_test_twice(tests: Sequence[str]) -> None:
+    """Raise SameTestTwice for a list that names a test twice, however it is spelled."""
+    seen: set[str] = set()
+    for test in tests:
+        if clearance.folded(test) in seen:
+            raise SameTestTwice(
+                f"{test} is named twice. Name each test once.",
+                errors=[{"field": "required_tests", "message": f"names {test} twice"}],
+            )
+        seen.add(clearance.folded(test))

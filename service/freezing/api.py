@@ -17,10 +17,10 @@ from service.edge.problems import problems
 from service.edge.replay import AskedOnce, IdReused, once
 from service.edge.transaction import Reading, Router, Writing
 from service.freezing import actions, batches, batches_api, calculation, placing, rules, store
+from service.freezing.health_wire import BatchName
 from service.freezing.plausibility import Implausible
 from service.freezing.wire import (
     MOST_STRAWS_A_BATCH,
-    BatchName,
     CalculationIn,
     CalculationOut,
     FreezeIn,

@@ -10,14 +10,16 @@ from uuid import UUID
 from sqlmodel import Session
 
 from service.bank import store as bank
+from service.bank.clearance import Clearance
 from service.bank.doses import straws_per_dose
 from service.bank.rules import Warned
 from service.bank.store import Batch, Hold, PostThaw
-from service.freezing import calculation, plausibility, rules, store
+from service.freezing import calculation, health, plausibility, rules, store
 from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.ledger import picking
 from service.ledger.book import book
+from service.ledger.health import clearance_of
 from service.ledger.picking import Pick
 from service.ledger.rules import BeforeWhatItFollows, Place
 from service.ledger.twins import Exchange
@@ -256,10 +258,14 @@ class Released:
 
     batch: Batch
     straws_in_quarantine: int
+    clearance: Clearance
+    warnings: list[Warned]
 
 
-def release(db: Session, act: Act, batch_id: UUID, *, reason: str) -> Released:
-    """End every hold of a batch. Raises NotOnHold."""
+def release(
+    db: Session, act: Act, batch_id: UUID, *, reason: str, override_reason: str | None = None
+) -> Released:
+    """End every hold of a batch. Raises NotOnHold, PositiveTest, BeforeWhatItFollows."""
     batch = batch_of(db, batch_id)
     standing = store.standing_holds(db, batch.id, _today(db, act))
     if not standing:
@@ -270,7 +276,11 @@ def release(db: Session, act: Act, batch_id: UUID, *, reason: str) -> Released:
     placed_at = max(placed.placed_at for placed in standing)
     if act.occurred_at < placed_at:
         raise _too_early("The hold was placed only after the time you give.", since=placed_at)
-    book(db, act, "release", [], reason=reason, batch_id=batch.id)
+    day = bank.today_at(bank.station_of(db), act.occurred_at)
+    clearance = clearance_of(db, batch, day)
+    health.refuse_positive(batch, clearance, override_reason=override_reason)
+    facts = health.facts_of_release(clearance, override_reason)
+    book(db, act, "release", [], reason=reason, batch_id=batch.id, facts=facts)
     for placed in standing:
         placed.released_at = act.occurred_at
         placed.released_by = act.by.id
@@ -278,4 +288,5 @@ def release(db: Session, act: Act, batch_id: UUID, *, reason: str) -> Released:
         placed.release_reason = reason
         db.add(placed)
     db.flush()
-    return Released(batch, store.straws_in_quarantine(db, batch.id))
+    in_quarantine = store.straws_in_quarantine(db, batch.id)
+    return Released(batch, in_quarantine, clearance, health.remarks_on_release(clearance))

@@ -17,31 +17,35 @@ from service.edge.listing import AskedPage, Listing, page_of
 from service.edge.problems import problems
 from service.edge.replay import Asked, AskedOnce, IdReused, once
 from service.edge.transaction import Reading, Router, Writing
-from service.freezing import actions, batches, rules, store
+from service.freezing import actions, batches, health_api, rules, store
 from service.freezing.actions import Marks
 from service.freezing.batches import DosesOfBatch
+from service.freezing.health_wire import (
+    BatchName,
+    HoldIn,
+    HoldOut,
+    ReleaseIn,
+    ReleaseOut,
+    clearance_out,
+)
 from service.freezing.plausibility import Implausible
 from service.freezing.wire import (
     BatchIn,
-    BatchName,
     BatchOut,
     BatchStraw,
     BatchWithStraws,
     CollectionOut,
     DosesOut,
-    HoldIn,
-    HoldOut,
     PostThawOut,
     PreparedOut,
     PreparedStraw,
-    ReleaseIn,
-    ReleaseOut,
     ResultIn,
     ResultOut,
     StepOut,
     ThawOut,
 )
 from service.kernel.acts import Act
+from service.ledger.health import clearance_of
 from service.ledger.rules import (
     BeforeWhatItFollows,
     NotEnoughStraws,
@@ -51,6 +55,7 @@ from service.ledger.rules import (
 from service.ledger.wire import exchanged_out
 
 router = Router()
+router.include_router(health_api.router)
 
 
 @router.post(
@@ -115,8 +120,10 @@ def read_batch(who: Anyone, db: Reading, batch_id: UUID, asked: AskedOnce) -> Ba
     batch = batches.batch_of(db, batch_id)
     [out] = _batches_out(db, [(batch, stallion_of(db, batch.stallion_id))], asked)
     addresses = store.addresses(db, batch.id)
+    today = bank.today_at(bank.station_of(db), asked.wires.clock())
     return BatchWithStraws(
         **dict(out),
+        clearance=clearance_out(clearance_of(db, batch, today)),
         straws=[
             BatchStraw(
                 code=straw.code if straw.coded else None,
@@ -292,20 +299,29 @@ def hold_batch(
     status_code=201,
     response_model=ReleaseOut,
     responses=answered_again(ReleaseOut)
-    | problems(rules.UnknownBatch, rules.NotOnHold, BeforeWhatItFollows, IdReused),
+    | problems(
+        rules.UnknownBatch, rules.NotOnHold, rules.PositiveTest, BeforeWhatItFollows, IdReused
+    ),
 )
 def release_batch(
     batch_id: UUID, who: VetOrManager, db: Writing, body: ReleaseIn, asked: AskedOnce
 ) -> Response:
-    """Every hold of it ends; straws in a quarantined tank stay held until they are moved out."""
+    """Every hold of it ends; straws in a quarantined tank stay held until they are moved out.
+
+    Days or tests that are lacking are warned of; a positive test needs an `override_reason`.
+    """
 
     def do(act: Act) -> ReleaseOut:
-        done = batches.release(db, act, batch_id, reason=body.reason)
+        done = batches.release(
+            db, act, batch_id, reason=body.reason, override_reason=body.override_reason
+        )
         return ReleaseOut(
             id=act.id,
             batch=BatchName(id=done.batch.id, code=done.batch.code),
             on_hold=False,
             straws_in_quarantine=done.straws_in_quarantine,
+            clearance=clearance_out(done.clearance),
+            warnings=warnings_out(done.warnings),
         )
 
     return once(db, asked, who, body, do)

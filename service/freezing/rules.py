@@ -60,6 +60,20 @@ class HoldOver(Invalid):
     title = "This hold would be over already"
 
 
+class SampledInFuture(Invalid):
+    """A sample that was not taken yet."""
+
+    code = "sampled-in-future"
+    title = "This sample was not taken yet"
+
+
+class PositiveTest(Invalid):
+    """A batch with a test that found something, released without saying why."""
+
+    code = "positive-test"
+    title = "A test of this batch is positive"
+
+
 class WrongStraws(Invalid):
     """Straws of another batch, or not prepared any more, where this batch's are needed."""
 

@@ -24,10 +24,10 @@ from service.edge.fields import (
     Percent,
     PositiveAmount,
     PositiveCount,
-    Reason,
 )
 from service.freezing.actions import Freeze, Placement
 from service.freezing.calculation import Collection, Filling, StrawCounts
+from service.freezing.health_wire import BatchName, ClearanceOut
 from service.ledger.wire import ExchangedOut, PickIn
 
 #: More straws than any collection fills; a slip of the hand above it.
@@ -195,13 +195,6 @@ class FreezeIn(EventInput):
         )
 
 
-class BatchName(BaseModel):
-    """A batch by id and code."""
-
-    id: UUID
-    code: str
-
-
 class StoredStraw(BaseModel):
     """A straw and where it was put."""
 
@@ -329,8 +322,9 @@ class BatchOut(BaseModel):
 
 
 class BatchWithStraws(BatchOut):
-    """A batch and every one of its straws."""
+    """A batch, what it needs to leave, and every one of its straws."""
 
+    clearance: ClearanceOut
     straws: list[BatchStraw]
 
 
@@ -363,36 +357,3 @@ class ResultOut(BaseModel):
     said: str
     exchanged: list[ExchangedOut]
     warnings: list[WarningOut]
-
-
-class HoldIn(EventInput):
-    """Why a batch is held back; with a day, it is free again on that day."""
-
-    reason: Reason
-    until: Day | None = None
-
-
-class HoldOut(BaseModel):
-    """A hold."""
-
-    id: UUID
-    batch: BatchName
-    reason: str
-    until: date | None
-    placed_at: datetime
-    by: str
-
-
-class ReleaseIn(EventInput):
-    """Why a batch is free to use."""
-
-    reason: Reason
-
-
-class ReleaseOut(BaseModel):
-    """A batch that is free to use again, but for straws in a quarantined tank."""
-
-    id: UUID
-    batch: BatchName
-    on_hold: bool
-    straws_in_quarantine: int

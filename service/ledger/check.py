@@ -20,6 +20,7 @@ from service.kernel import chain
 from service.kernel.codes import grouped
 from service.kernel.database import Database
 from service.ledger import rules
+from service.ledger.health import changed_tests
 from service.ledger.origins import batches_changed, straws_of_other_batches
 from service.ledger.ownership import owners_astray
 from service.ledger.store import Entry, Head, Line, Stock, Straw, head_of
@@ -51,7 +52,7 @@ def check(db: Session) -> Soundness:
     entries, head, problems = _chain(connection)
     for find in (
         *(_broken_ways, _straws_astray, straws_of_other_batches),
-        *(_stock_astray, _overfull, batches_changed, owners_astray),
+        *(_stock_astray, _overfull, batches_changed, owners_astray, changed_tests),
     ):
         problems += _few(list(find(connection)))
     return Soundness(entries, head, problems)
