@@ -33,7 +33,9 @@ from service.people import api as people_api
 from service.people.doorkeeper import Doorkeeper
 from service.settings import Settings
 from service.transfers import api as transfers_api
+from service.transfers import owners_api
 from service.withdrawals import api as withdrawals_api
+from service.withdrawals import promises_api
 
 log = logging.getLogger("rimebook")
 
@@ -49,6 +51,8 @@ ROUTERS = (
     lookup_api.router,
     withdrawals_api.router,
     transfers_api.router,
+    owners_api.router,
+    promises_api.router,
 )
 
 

@@ -176,6 +176,9 @@ def stock(book: Book, manager: Caller) -> None:
         "insemination_id": insemination["id"],
         "entry_id": move["id"],
     }
+    ids["promise_id"] = manager.ok(
+        "POST", "/api/promises", {"stallion_id": made["stallion_id"], "owner": "Tarn", "doses": 1}
+    )["id"]
     technician = Caller(manager.service, book.cookies["technician"])
     ids["token_id"] = technician.ok("POST", "/api/tokens", {"name": "printer"})["id"]
 
@@ -230,6 +233,11 @@ def body_of(route: str, book: Book) -> Any:
         "POST /api/ledger/{entry_id}/correct": reason,
         "POST /api/moves": {**event, "picks": [pick(book, 4)], "goblet_id": made["goblets"][3]},
         "POST /api/discards": {**reason, "picks": [pick(book, 4)]},
+        "POST /api/owner-changes": {**reason, "picks": [pick(book, 4)], "owner": "Marrow Farm"},
+        "POST /api/promises": {
+            **event, "stallion_id": made["stallion_id"], "mare_id": made["mare_id"], "doses": 1,
+        },
+        "POST /api/promises/{promise_id}/end": reason,
         "POST /api/withdrawals": withdrawal(book),
         "POST /api/withdrawals/plan": {"stallion_id": made["stallion_id"]},
         "POST /api/withdrawals/{withdrawal_id}/discard": reason,

@@ -8,3 +8,10 @@ class AlreadyThere(Invalid):
 
     code = "already-there"
     title = "These straws stand there already"
+
+
+class OwnedAlready(Invalid):
+    """Straws given to whom they belong."""
+
+    code = "owned-already"
+    title = "These straws belong there already"

@@ -24,6 +24,13 @@ class Promised(Conflict):
     title = "These doses are promised"
 
 
+class PromisedToWhom(Invalid):
+    """Neither or both of a mare and an owner."""
+
+    code = "promised-to-whom"
+    title = "Say to whom"
+
+
 class PromiseOver(Invalid):
     """A promise whose day is past."""
 
