@@ -6,7 +6,6 @@ from uuid import UUID
 
 from fastapi import Query, Request, Response
 from pydantic import BaseModel
-from sqlmodel import Session, select
 
 from service.bank import store as bank
 from service.edge.asking import Anyone, Worker
@@ -25,18 +24,13 @@ from service.ledger.correct import MovedOn, NotCorrectable, correct
 from service.ledger.history import Step
 from service.ledger.rules import GobletFull, UnknownCode
 from service.ledger.store import Entry
-from service.people.store import User
+from service.ledger.wire import OwnedOut, owned_out
+from service.people.actions import person_called
+from service.people.rules import UnknownPerson
 
 M = TypeVar("M", bound=BaseModel)
 
 router = Router(prefix="/api", tags=["ledger"])
-
-
-class OwnedOut(BaseModel):
-    """How many of some straws belong to somebody; the others are common stock."""
-
-    owner: str
-    straws: int
 
 
 class StockItem(BaseModel):
@@ -136,6 +130,7 @@ class EntryOut(BaseModel):
     id: UUID
     kind: str
     by: str
+    by_id: UUID
     occurred_at: datetime
     recorded_at: datetime
     reason: str | None
@@ -195,10 +190,7 @@ def read_stock(
         key=lambda row: (row.address, row.batch_code),
         show=lambda row: StockItem(
             on_hold=row.quarantine or row.batch_id in held,
-            owners=[
-                OwnedOut(owner=owner, straws=straws)
-                for owner, straws in owned.get((row.batch_id, row.goblet_id), {}).items()
-            ],
+            owners=owned_out(owned.get((row.batch_id, row.goblet_id), {})),
             **{name: getattr(row, name) for name in _STOCK_ROW},
         ),
     )
@@ -283,7 +275,12 @@ def _shown(step: Step, model: type[M]) -> M:
     return model(**{name: getattr(step, name) for name in model.model_fields})
 
 
-@router.get("/ledger", operation_id="read_ledger", summary="The book, entry by entry")
+@router.get(
+    "/ledger",
+    operation_id="read_ledger",
+    summary="The book, entry by entry",
+    responses=problems(UnknownPerson),
+)
 def read_ledger(
     who: Anyone,
     db: Reading,
@@ -298,7 +295,7 @@ def read_ledger(
         db,
         straw=code_rules.read(straw).code if straw else None,
         stallion_id=stallion_id,
-        by_id=_person_id(db, person) if person else None,
+        by_id=person_called(db, person).id if person else None,
         after=page.after_one(int),
         newest_first=newest_first,
         limit=page.limit + 1,
@@ -318,6 +315,7 @@ def _entry(entry: Entry, lines: list[Step]) -> EntryOut:
         id=entry.id,
         kind=entry.kind,
         by=entry.by_name,
+        by_id=entry.by_id,
         occurred_at=entry.occurred_at,
         recorded_at=entry.recorded_at,
         reason=entry.reason,
@@ -327,16 +325,6 @@ def _entry(entry: Entry, lines: list[Step]) -> EntryOut:
         hash=entry.hash,
         lines=[_shown(step, LineOut) for step in lines],
     )
-
-
-def _person_id(db: Session, person: str) -> UUID:
-    try:
-        return UUID(person)
-    except ValueError:
-        user_id = db.exec(select(User.id).where(User.username == person.casefold())).first()
-        if user_id is None:
-            raise Unknown("Nobody here has this username.") from None
-        return user_id
 
 
 @router.get("/ledger/check", operation_id="check_ledger", summary="Is the book sound?")

@@ -19,8 +19,9 @@ from service.edge.transaction import Reading, Router, Writing
 from service.edge.versions import ChangeOut, IfMatch, etag, expect
 from service.kernel.acts import Act
 from service.kernel.errors import Stale, VersionMissing
-from service.ledger import places
+from service.ledger import places, store
 from service.ledger.rules import GobletRetired
+from service.ledger.wire import OwnedOut, owned_out
 
 router = Router(prefix="/api", tags=["bank"])
 
@@ -34,6 +35,7 @@ class ContentOut(BaseModel):
     stallion_name: str
     straw_colour: str | None
     straws: int
+    owners: list[OwnedOut]
 
 
 class GobletChange(Input):
@@ -73,6 +75,7 @@ class RetiredOut(BaseModel):
 def _shown(db: Session, goblet_id: UUID) -> GobletContents:
     goblet = places.goblet_of(db, goblet_id)
     contents = places.contents(db, goblet.id)
+    owned = store.owned_straws(db, {batch.id for batch, *_ in contents})
     return GobletContents(
         id=goblet.id,
         code=goblet.code,
@@ -90,6 +93,7 @@ def _shown(db: Session, goblet_id: UUID) -> GobletContents:
                 stallion_name=stallion.name,
                 straw_colour=batch.straw_colour or stallion.straw_colour,
                 straws=straws,
+                owners=owned_out(owned.get((batch.id, goblet.id), {})),
             )
             for batch, stallion, straws in contents
         ],

@@ -1,6 +1,6 @@
 """What travels wherever straws are taken: picks in, exchanged twins out."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Annotated
 
 from pydantic import BaseModel, Field
@@ -21,6 +21,19 @@ class PickIn(Input):
     def pick(self) -> Pick:
         """As the ledger wants it."""
         return Pick(self.goblet_id, self.batch_id, self.straws, tuple(self.seen_straw_codes))
+
+
+class OwnedOut(BaseModel):
+    """How many of some straws belong to somebody; the others are common stock."""
+
+    owner: str
+    straws: int
+
+
+def owned_out(owned: Mapping[str, int]) -> list[OwnedOut]:
+    """Owners as they are read, the largest share first."""
+    shares = sorted(owned.items(), key=lambda share: (-share[1], share[0]))
+    return [OwnedOut(owner=owner, straws=straws) for owner, straws in shares]
 
 
 class ExchangedOut(BaseModel):

@@ -73,6 +73,8 @@ def routes(station: Station) -> dict[str, str]:
         "goblet": f"/bank/goblet/{goblet}",
         "move": f"/bank/goblet/{goblet}/move?batch={frozen}",
         "discard": f"/bank/goblet/{goblet}/discard?batch={frozen}",
+        "owner": f"/bank/goblet/{goblet}/owner?batch={frozen}",
+        "promise": f"/stallions/{stallion}/promise",
         "freeze": "/freeze",
         "prepare": "/freeze/prepare",
         "freeze anew": "/freeze/new",

@@ -28,8 +28,14 @@ const KINDS = {
   identify: "Code read",
   doubt: "Which twin it is, is open",
   correct: "Taken back by a correction",
-  receipt: "Entered from elsewhere",
+  receive: "Entered from elsewhere",
   dispatch: "Dispatched",
+  lose: "Lost on the way",
+  relocate: "Hung elsewhere, with its goblet",
+  owner: "Another owner",
+  promise: "Doses promised",
+  "promise-end": "Promise ended",
+  health: "Health test",
 };
 
 /** @param {string} state */

@@ -13,6 +13,7 @@ import { forget, keep, recall } from "./keep.js";
  * @property {import("../logic/walk.js").Walk} walk
  * @property {string} [release_reserve]
  * @property {string} [override_reason]
+ * @property {string} [owner]  whose straws; the common stock without
  */
 
 const KEY = "taking";

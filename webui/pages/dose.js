@@ -21,10 +21,12 @@ const text = {
   batch: "Only from this batch",
   anyBatch: "Whichever the plan chooses",
   more: "Choose the batch yourself",
-  release: "Reason for giving up the reserve",
+  release: "Reason for giving up the reserve or a promise",
   releaseHint:
-    "The last doses of this stallion are in reserve. As a manager you may release them, with a reason on the record.",
-  askManager: "Only a manager can release the reserve. Ask one, or take fewer doses.",
+    "These doses are kept back. As a manager you may release them, with a reason on the record.",
+  askManager: "Only a manager can release what is kept back. Ask one, or take fewer doses.",
+  owner: "Whose straws",
+  common: "The station’s common stock",
   submit: "Show the plan",
   unfinished: "A walk is not finished",
   unfinishedText: (/** @type {any} */ t) =>
@@ -53,6 +55,20 @@ function unfinished(taking) {
     el("p", {}, text.unfinishedText(taking)),
     el("div", { class: "ways" }, linkButton(text.goOn), drop),
   );
+}
+
+/** Whose straws may be taken, where some of them belong to somebody. @param {string} id */
+async function ownerField(id) {
+  const { items } = await get("/owners");
+  const his = items.filter((/** @type {any} */ one) => one.stallion_id === id);
+  const options = his.map((/** @type {any} */ one) => ({
+    value: one.owner,
+    text: `${one.owner}, ${plural(one.doses, "dose")}`,
+  }));
+  return {
+    any: his.length > 0,
+    field: selectField({ name: "owner", label: text.owner, none: text.common, options }),
+  };
 }
 
 /** What is left of the chosen stallion, and his batches to choose from. @param {string} id */
@@ -101,12 +117,15 @@ export default async function dose({ query }) {
   });
   const batchPlace = el("div", {}, batch.node);
   const left = el("p", { class: "hint", "aria-live": "polite" });
+  let owner = selectField({ name: "owner", label: text.owner, none: text.common, options: [] });
+  const ownerPlace = el("div", {});
   f.release.node.hidden = true;
   const fields = () => [
     f.stallion,
     f.mare,
     f.doses,
     batch,
+    owner,
     ...(f.release.node.hidden ? [] : [f.release]),
   ];
   const aboutChosen = async () => {
@@ -121,6 +140,10 @@ export default async function dose({ query }) {
       options: about?.options ?? [],
     });
     show(batchPlace, batch.node);
+    const whose = id ? await ownerField(id).catch(() => null) : null;
+    if (id !== f.stallion.raw()) return;
+    owner = whose?.field ?? owner;
+    show(ownerPlace, whose?.any ? owner.node : []);
   };
   f.stallion.node.addEventListener("change", () => {
     f.release.node.hidden = true;
@@ -135,6 +158,7 @@ export default async function dose({ query }) {
       left,
       f.mare.node,
       f.doses.node,
+      ownerPlace,
       disclosure(text.more, batchPlace),
       f.release.node,
     ],
@@ -152,11 +176,13 @@ export default async function dose({ query }) {
 
 /** @param {any} values @param {any[]} stallions */
 async function plan(values, stallions) {
-  const { stallion_id, doses, batch_id, release_reserve, mare } = values;
+  const { stallion_id, doses, batch_id, release_reserve, owner, mare } = values;
   const asked = {
     stallion_id,
     doses,
     ...(batch_id ? { batch_id } : {}),
+    ...(mare.mare_id ? { mare_id: mare.mare_id } : {}),
+    ...(owner ? { owner } : {}),
     ...(release_reserve ? { release_reserve } : {}),
   };
   const found = await post("/withdrawals/plan", asked);
@@ -168,6 +194,7 @@ async function plan(values, stallions) {
     plan: found,
     walk: startWalk(found),
     release_reserve,
+    owner,
     stallion_name: stallions.find((one) => one.id === stallion_id)?.name ?? "",
   });
   go("#/dose/walk");
@@ -175,7 +202,7 @@ async function plan(values, stallions) {
 
 /** @param {any} problem @param {import("../parts/fields.js").Field} release @param {{said: HTMLElement}} built */
 function reserveReached(problem, release, built) {
-  if (problem.code !== "reserve-reached") return false;
+  if (problem.code !== "reserve-reached" && problem.code !== "promised") return false;
   if (iMay("reserve")) {
     release.node.hidden = false;
     show(built.said, el("div", { class: "problem", role: "alert" }, el("p", {}, problem.message)));

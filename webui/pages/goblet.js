@@ -7,6 +7,7 @@ import { iMay } from "../net/session.js";
 import { codeText, el } from "../parts/dom.js";
 import { gauge } from "../parts/bank_map.js";
 import { markBadge } from "../parts/mark.js";
+import { ownersLine } from "../parts/owners.js";
 import { empty, factList, linkButton, page, section, straws } from "../parts/page.js";
 
 const text = {
@@ -22,6 +23,7 @@ const text = {
   code: "Code",
   move: "Move straws",
   discard: "Discard straws",
+  owner: "Change the owner",
 };
 
 /** @param {any} item @param {string} gobletId @param {Map<string, any>} marks */
@@ -49,6 +51,7 @@ function contentCard(item, gobletId, marks) {
           el("a", { href: `#/batches/${item.batch_id}` }, codeText(item.batch_code)),
           item.straw_colour && ` · ${item.straw_colour} straws`,
         ),
+        ownersLine(item) && el("span", { class: "row-detail" }, ownersLine(item)),
       ),
       el("strong", {}, straws(item.straws)),
     ),
@@ -64,6 +67,11 @@ function contentCard(item, gobletId, marks) {
           href: link(`/bank/goblet/${gobletId}/discard`, { batch: item.batch_id }),
           text: text.discard,
         }),
+        iMay("manage") &&
+          linkButton({
+            href: link(`/bank/goblet/${gobletId}/owner`, { batch: item.batch_id }),
+            text: text.owner,
+          }),
       ),
   );
 }

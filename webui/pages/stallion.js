@@ -10,6 +10,7 @@ import { showDay } from "../logic/times.js";
 import { codeText, el } from "../parts/dom.js";
 import { changesPart } from "../parts/changes.js";
 import { markBadge } from "../parts/mark.js";
+import { ownedPart, promisesPart } from "../parts/owners.js";
 import {
   badge,
   disclosure,
@@ -35,6 +36,7 @@ const text = {
     hold: "On hold",
     reserve: "Doses in reserve",
     unusable: "Straws with no doses yet",
+    owned: "Straws of other owners",
   },
   rule: "His dose rule",
   ruleBefore: "Earlier rules",
@@ -75,6 +77,7 @@ function figures(stock, summary) {
     stock.straws_on_hold > 0 && figure(text.figures.hold, straws(stock.straws_on_hold)),
     summary?.doses_in_reserve > 0 &&
       figure(text.figures.reserve, showNumber(summary.doses_in_reserve)),
+    summary?.straws_owned > 0 && figure(text.figures.owned, showNumber(summary.straws_owned)),
     summary?.straws_not_plannable > 0 &&
       figure(text.figures.unusable, showNumber(summary.straws_not_plannable)),
   );
@@ -162,6 +165,7 @@ export default async function stallionPage({ params }) {
     get(`/stallions/${id}/dose-rules`),
     loadMarks(),
   ]);
+  const [owned, promised] = await Promise.all([ownedPart(id), promisesPart(id)]);
   const summary = summaries.find((one) => one.stallion_id === id);
   const withdrawals = await growingList({
     label: text.out,
@@ -198,6 +202,8 @@ export default async function stallionPage({ params }) {
       text.where,
       items.length ? el("ul", { class: "rows" }, items.map(placeRow)) : empty(text.nowhere),
     ),
+    owned,
+    promised,
     section(text.who, whoHeIs(stallion)),
     iMay("rules") && linkButton({ href: `#/stallions/${id}/edit`, text: text.edit }),
     section(text.out, withdrawals),

@@ -50,6 +50,7 @@ function requestOf(taking, values) {
     doses: taking.doses,
     picks: walks.picksOf(taking.walk),
     ...(mare_id ? { mare_id } : { mare }),
+    ...(taking.owner ? { owner: taking.owner } : {}),
     ...(taking.release_reserve ? { release_reserve: taking.release_reserve } : {}),
     ...values,
   };
@@ -122,9 +123,14 @@ function refusalInWords(problem, taking) {
 /** @param {any} problem @param {Taking} taking @param {import("../parts/fields.js").Field} override @param {{said: HTMLElement}} built */
 function refusedBooking(problem, taking, override, built) {
   const atRule = problem.code === "below-dose-rule" || problem.code === "above-dose-rule";
-  const stale = ["straw-gone", "not-enough-straws", "on-hold", "reserve-reached"].includes(
-    problem.code,
-  );
+  const stale = [
+    "straw-gone",
+    "not-enough-straws",
+    "on-hold",
+    "reserve-reached",
+    "promised",
+    "owned-by-another",
+  ].includes(problem.code);
   if (!atRule && !stale) return false;
   if (atRule && iMay("override")) override.node.hidden = false;
   show(
