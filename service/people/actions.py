@@ -148,6 +148,16 @@ def named(db: Session, username: str) -> User:
     return user
 
 
+def person_called(db: Session, text: str) -> User:
+    """The person with this id, or with this user name. Raises UnknownPerson."""
+    try:
+        return person(db, UUID(text))
+    except ValueError:
+        if not text.isprintable():  # no database can compare with a NUL
+            raise UnknownPerson("Nobody has this user name.") from None
+        return named(db, text)
+
+
 def change_person(
     db: Session,
     user: User,

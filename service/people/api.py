@@ -8,7 +8,7 @@ from uuid import UUID
 
 from anyio import CapacityLimiter, to_thread
 from anyio.lowlevel import RunVar
-from fastapi import Depends, Request, Response
+from fastapi import Depends, Query, Request, Response
 
 from service.edge.asking import (
     OPEN_TO_ALL,
@@ -304,12 +304,20 @@ def revoke_token(token_id: Identifier, who: Anyone, db: Writing, request: Reques
     "/security-events",
     operation_id="list_security_events",
     summary="What happened to accounts, newest first",
+    responses=problems(rules.UnknownPerson),
 )
 def list_security_events(
-    _who: Annotated[Person, Depends(Allow("manager", "auditor"))], db: Reading, page: AskedPage
+    _who: Annotated[Person, Depends(Allow("manager", "auditor"))],
+    db: Reading,
+    page: AskedPage,
+    person: Annotated[
+        str | None,
+        Query(max_length=120, description="Only what they did or had done: an id or a user name."),
+    ] = None,
 ) -> Listing[EventOut]:
     """Sign-ins, failed ones, changes of people and tokens, in a hash chain of their own."""
-    rows = store.events_before(db, page.after_one(int), page.limit)
+    person_id = None if person is None else actions.person_called(db, person).id
+    rows = store.events_before(db, page.after_one(int), page.limit, person_id=person_id)
     return page_of(rows, page, key=lambda event: (event.seq,), show=event_out)
 
 

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import CheckConstraint, Index, Text, UniqueConstraint, bindparam, delete, func
+from sqlalchemy import CheckConstraint, Index, Text, UniqueConstraint, bindparam, delete, func, or_
 from sqlalchemy import select as sa_select
 from sqlmodel import Field, Session, SQLModel, col, select
 
@@ -256,11 +256,18 @@ def last_event(db: Session) -> SecurityEvent | None:
     return db.exec(select(SecurityEvent).order_by(col(SecurityEvent.seq).desc()).limit(1)).first()
 
 
-def events_before(db: Session, seq: int | None, limit: int) -> Sequence[SecurityEvent]:
-    """Security events, newest first, one more than `limit`."""
+def events_before(
+    db: Session, seq: int | None, limit: int, *, person_id: UUID | None = None
+) -> Sequence[SecurityEvent]:
+    """Security events, newest first, one more than `limit`; by or about a person, or all."""
     query = select(SecurityEvent).order_by(col(SecurityEvent.seq).desc()).limit(limit + 1)
     if seq is not None:
         query = query.where(SecurityEvent.seq < seq)
+    if person_id is not None:
+        theirs = or_(
+            col(SecurityEvent.by_id) == person_id, col(SecurityEvent.about_id) == person_id
+        )
+        query = query.where(theirs)
     return db.exec(query).all()
 
 

@@ -6,7 +6,9 @@ from typing import Any
 import pytest
 
 from service.bank.store import Station, today_at
+from tests import building
 from tests.bank.changing import change, refused_change
+from tests.banks import Bank
 from tests.conftest import Client
 
 PATH = "/api/station"
@@ -17,6 +19,8 @@ def test_a_new_book_has_a_station(technician: Client) -> None:
     assert station["time_zone"] == "UTC"
     assert station["level_unit"] == "cm"
     assert station["country"] is None
+    # Directive 92/65/EEC Annex D as amended by Regulation (EU) 176/2010, from memory.
+    assert (station["days_in_store"], station["required_tests"]) == (30, ["EIA", "EVA", "CEM"])
 
 
 def test_a_manager_changes_it_and_the_old_values_stay_readable(manager: Client) -> None:
@@ -28,6 +32,8 @@ def test_a_manager_changes_it_and_the_old_values_stay_readable(manager: Client) 
         "time_zone": "Europe/Dublin",
         "mark_date_format": "yy.mm.dd",
         "level_unit": "litres",
+        "days_in_store": 90,
+        "required_tests": ["EVA", "CEM first", "CEM second"],
     }
     after = change(manager, PATH, changes)
     assert after == before | changes | {"country": "IE"}
@@ -36,6 +42,26 @@ def test_a_manager_changes_it_and_the_old_values_stay_readable(manager: Client) 
     assert kept["before"] == {name: before[name] for name in changes}
     assert kept["after"] == {name: after[name] for name in changes}
     assert kept["changed_by"] == "The manager"
+
+
+def test_no_days_and_no_tests_may_be_asked_for(manager: Client) -> None:
+    after = change(manager, PATH, {"days_in_store": 0, "required_tests": []})
+    assert (after["days_in_store"], after["required_tests"]) == (0, [])
+
+
+def test_a_freeze_takes_its_place_and_number_from_the_station(
+    manager: Client, technician: Client, bank: Bank
+) -> None:
+    change(manager, PATH, {"name": "Fellgate Stud", "approval_number": "IE-EQ-0042"})
+    placed = [(bank.goblets[1]["id"], 8)]
+    here = building.freeze(bank.stallion["id"], placed)
+    elsewhere = building.freeze(bank.stallion["id"], placed, collected_where="Another stud")
+    told = []
+    for body in (here, elsewhere):
+        made = technician.ok("POST", "/api/freezes", body)
+        batch = technician.ok("GET", f"/api/batches/{made['batch']['id']}")
+        told.append((batch["collected_where"], batch["approval_number"]))
+    assert told == [("Fellgate Stud", "IE-EQ-0042"), ("Another stud", None)]
 
 
 def test_what_is_left_out_stays_and_null_clears(manager: Client) -> None:
@@ -56,6 +82,16 @@ def test_what_is_left_out_stays_and_null_clears(manager: Client) -> None:
         ({"country": "IRL"}, "bad-country"),
         ({"mark_date_format": "yyddd"}, "invalid"),
         ({"level_unit": "inches"}, "invalid"),
+        ({"days_in_store": -1}, "invalid"),
+        ({"days_in_store": 3_651}, "invalid"),
+        ({"days_in_store": 30.5}, "invalid"),
+        ({"days_in_store": "30"}, "invalid"),
+        ({"days_in_store": None}, "invalid"),
+        ({"required_tests": None}, "invalid"),
+        ({"required_tests": "EIA"}, "invalid"),
+        ({"required_tests": [""]}, "invalid"),
+        ({"required_tests": ["EIA"] * 21}, "invalid"),
+        ({"required_tests": ["CEM first", "cem  First"]}, "same-test-twice"),
         ({"name": None}, "invalid"),
         ({"name": "  "}, "invalid"),
         ({"name": "\u200f"}, "invalid"),

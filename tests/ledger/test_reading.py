@@ -43,7 +43,7 @@ def test_the_book_is_filtered_by_straw_stallion_and_person(
     assert his == ["prepare", "freeze", "withdraw", "hold"]
     assert kinds(auditor, f"?stallion_id={other['id']}") == ["prepare", "freeze"]
     assert kinds(auditor, "?person=technician") == ["withdraw", "hold"]
-    auditor.refused("GET", "/api/ledger?person=nobody", None, 404, "unknown")
+    auditor.refused("GET", "/api/ledger?person=nobody", None, 404, "unknown-person")
 
 
 def test_a_straws_history_tells_its_whole_way(technician: Client, bank: Bank) -> None:
