@@ -241,6 +241,7 @@ def body_of(route: str, book: Book) -> Any:
         "POST /api/withdrawals": withdrawal(book),
         "POST /api/withdrawals/plan": {"stallion_id": made["stallion_id"]},
         "POST /api/withdrawals/{withdrawal_id}/discard": reason,
+        "POST /api/withdrawals/{withdrawal_id}/lost": reason,
         "POST /api/withdrawals/{withdrawal_id}/identify": {
             **event, "straw_codes": made["lifted"],
         },

@@ -5,7 +5,7 @@ Pure: no HTTP, no database, no clock.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import NamedTuple
 from uuid import UUID
 
@@ -187,6 +187,15 @@ class Movement:
     to: Place
     provisional: bool = False
     since: datetime | None = None
+
+
+def hold_words(code: str, reason: str, until: date | None) -> str:
+    """Why a batch is held, for the person who wants it."""
+    ends = f" until {until:%d %b %Y}" if until else ""
+    return (
+        f"Batch {code} is on hold{ends}: {reason}. "
+        "Take another batch, or let a vet or manager release it."
+    )
 
 
 def refuse_too_early(movements: Iterable[Movement], occurred_at: datetime) -> None:

@@ -16,8 +16,9 @@ from service.kernel.codes import grouped
 from service.kernel.errors import Unknown
 from service.ledger import picking
 from service.ledger.book import book
+from service.ledger.holds import refuse_held
 from service.ledger.picking import Pick, Taken
-from service.ledger.rules import COMMON, OnHold, Place, Whose
+from service.ledger.rules import COMMON, Place, Whose
 from service.ledger.twins import Exchange
 from service.withdrawals import promises, rules, store
 from service.withdrawals.store import Withdrawal
@@ -35,6 +36,7 @@ class WithdrawalOrder:
     override_reason: str | None = None
     release_reserve: str | None = None
     owner: str | None = None
+    taken_by: str | None = None
 
 
 def stallion_of(db: Session, stallion_id: UUID) -> Stallion:
@@ -87,7 +89,7 @@ def withdraw(
     rule = bank.dose_rule_of(db, stallion.id)
     batches = store.batches(db, list({straw.batch_id for straw in taken.straws}))
     _refuse_wrong_stallion(taken, batches, stallion)
-    _refuse_held(db, taken, batches, today)
+    refuse_held(db, taken.straws, today)
     rules.refuse_wrong_dose(
         judge(rule, _straws(taken, batches), order.doses), order.override_reason
     )
@@ -113,6 +115,7 @@ def withdraw(
         rule=rules.rule_facts(rule),
         override_reason=order.override_reason,
         release_reserve=order.release_reserve,
+        taken_by=order.taken_by,
         owner=order.owner,
         promise_id=_promise_kept(db, stallion, order, today),
         occurred_at=act.occurred_at,
@@ -153,6 +156,7 @@ def _reasons(order: WithdrawalOrder) -> dict[str, str]:
         "override_reason": order.override_reason,
         "release_reserve": order.release_reserve,
         "owner": order.owner,
+        "taken_by": order.taken_by,
     }
     return {name: reason for name, reason in reasons.items() if reason is not None}
 
@@ -175,24 +179,6 @@ def _refuse_wrong_stallion(taken: Taken, batches: dict[UUID, Batch], stallion: S
                 batch_code=batch.code,
                 stallion_id=batch.stallion_id,
             )
-
-
-def _refuse_held(db: Session, taken: Taken, batches: dict[UUID, Batch], today: date) -> None:
-    for batch_id, hold in bank.holds_on(db, today, list(batches)).items():
-        code = batches[batch_id].code
-        raise OnHold(
-            rules.hold_words(grouped(code), hold.reason, hold.until),
-            batch_code=code,
-            reason=hold.reason,
-            until=hold.until,
-        )
-    goblets = {straw.goblet_id for straw in taken.straws if straw.goblet_id}
-    for address in store.quarantined_goblets(db, list(goblets)).values():
-        raise OnHold(
-            f"Goblet {address} hangs in a quarantined tank. Nothing is taken from there; "
-            "move the straws out once they are released.",
-            address=address,
-        )
 
 
 def _without(before: Mapping[UUID, tuple[BatchQuality, int]], taken: Taken) -> Straws:

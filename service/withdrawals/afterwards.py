@@ -237,7 +237,7 @@ def _may_be_out(straw: StrawNow, lifted: Sequence[StrawNow]) -> bool:
 def _already_used(withdrawal: Withdrawal, code: str | None = None) -> rules.AlreadyUsed:
     which = f"Straw {grouped(code)} was" if code else "These straws were"
     return rules.AlreadyUsed(
-        f"{which} used or discarded; what thawed never goes back.",
+        f"{which} used or discarded, and no longer out. What thawed never goes back.",
         withdrawal_id=withdrawal.id,
         straw_code=code,
     )
@@ -253,9 +253,16 @@ def _going_back(
     if codes:
         return _named(lifted, codes, lambda code: _already_used(withdrawal, code))
     wanted = len(lifted) if straws is None else straws
+    ended = [one for one in store.straws_of(db, withdrawal.id) if one.state in rules.ENDED]
+    if ended and not 0 < wanted <= len(lifted):
+        raise _already_used(withdrawal)
+    return _number_of(lifted, straws)
+
+
+def _number_of(lifted: Sequence[StrawNow], straws: int | None) -> list[StrawNow]:
+    """So many of them, all without a number. Raises TooFewLifted, WhichStraws."""
+    wanted = len(lifted) if straws is None else straws
     if wanted > len(lifted) or wanted == 0:
-        if any(straw.state in rules.ENDED for straw in store.straws_of(db, withdrawal.id)):
-            raise _already_used(withdrawal)
         raise rules.TooFewLifted(
             f"{len(lifted)} straws of this withdrawal are still out, not {wanted}.",
             available_straws=len(lifted),
@@ -280,6 +287,46 @@ def discard_rest(db: Session, act: Act, withdrawal_id: UUID, reason: str) -> Wit
         withdrawal_id=withdrawal.id,
     )
     return withdrawal
+
+
+def lose(
+    db: Session,
+    act: Act,
+    withdrawal_id: UUID,
+    *,
+    straws: int | None,
+    codes: Sequence[str],
+    reason: str,
+) -> tuple[Withdrawal, list[Exchange]]:
+    """Book straws that are out as missing: nobody knows any more where they are.
+
+    All that are out when neither a number nor codes are given. Raises AlreadyUsed, TooFewLifted,
+    WhichStraws.
+    """
+    withdrawal = withdrawal_of(db, withdrawal_id)
+    exchanged = _make_ours(db, act, withdrawal, codes) if codes else []
+    lifted = store.lifted_of(db, withdrawal.id)
+    lost = _named(lifted, codes) if codes else _number_of(lifted, straws)
+    rest = [straw for straw in lifted if straw not in lost]
+    open_codes = _open_codes([lost, rest], lost if codes else ())
+    place = Place("missing", withdrawal_id=withdrawal.id)
+    book(
+        db,
+        act,
+        "lose",
+        [
+            Movement(
+                straw,
+                place,
+                provisional=not codes and (straw.provisional or straw.code in open_codes),
+            )
+            for straw in lost
+        ],
+        reason=reason,
+        withdrawal_id=withdrawal.id,
+    )
+    _book_doubt(db, act, withdrawal, [straw for straw in rest if straw.code in open_codes])
+    return withdrawal, exchanged
 
 
 def insemination_of(db: Session, insemination_id: UUID) -> Insemination:

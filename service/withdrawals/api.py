@@ -39,6 +39,7 @@ from service.withdrawals.wire import (
     IdentifyIn,
     InseminationIn,
     InseminationOut,
+    LostIn,
     OutcomeIn,
     PlanIn,
     PlannedPick,
@@ -140,6 +141,7 @@ def withdraw(
             override_reason=body.override_reason,
             release_reserve=body.release_reserve,
             owner=body.owner,
+            taken_by=body.taken_by,
         )
         withdrawal, exchanged = actions.withdraw(db, act, order, _today(request, db))
         return withdrawal_out(db, withdrawal, exchanged)
@@ -305,6 +307,35 @@ def discard_rest(
 
     def do(act: Act) -> WithdrawalOut:
         return withdrawal_out(db, afterwards.discard_rest(db, act, withdrawal_id, body.reason))
+
+    return once(db, asked, who, body, do)
+
+
+@router.post(
+    "/withdrawals/{withdrawal_id}/lost",
+    operation_id="lose_straws",
+    summary="Nobody knows where they are",
+    status_code=201,
+    response_model=WithdrawalOut,
+    responses=problems(
+        Unknown, UnknownCode, rules.AlreadyUsed, rules.TooFewLifted, rules.WhichStraws, StrawGone
+    ),
+)
+def lose_straws(
+    withdrawal_id: UUID, body: LostIn, who: Worker, db: Writing, asked: AskedOnce
+) -> Response:
+    """They are missing from now on; one that turns up is taken back by a counter-entry."""
+
+    def do(act: Act) -> WithdrawalOut:
+        withdrawal, exchanged = afterwards.lose(
+            db,
+            act,
+            withdrawal_id,
+            straws=body.straws,
+            codes=body.straw_codes or [],
+            reason=body.reason,
+        )
+        return withdrawal_out(db, withdrawal, exchanged)
 
     return once(db, asked, who, body, do)
 

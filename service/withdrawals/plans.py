@@ -12,7 +12,7 @@ from service.bank import store as bank
 from service.bank.doses import DoseRule, no_dose_reason
 from service.bank.store import Batch, Mare, Stallion
 from service.kernel.codes import grouped
-from service.ledger.rules import COMMON, NotEnoughStraws, Whose
+from service.ledger.rules import COMMON, NotEnoughStraws, Whose, hold_words
 from service.ledger.store import first_codes
 from service.withdrawals import promises, rules, store
 from service.withdrawals.planning import (
@@ -130,7 +130,7 @@ def _not_enough(
 ) -> NotEnoughStraws:
     straws, doses = there_is
     held = [
-        rules.hold_words(grouped(batch.code), hold.reason, hold.until)
+        hold_words(grouped(batch.code), hold.reason, hold.until)
         for batch, hold in _held(db, wish, today)
     ]
     return NotEnoughStraws(

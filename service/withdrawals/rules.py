@@ -253,6 +253,8 @@ def state_of(states: Sequence[str], inseminated: bool) -> str:  # noqa: FBT001
         return "lifted"
     if inseminated:
         return "inseminated"
+    if "missing" in states:
+        return "lost"
     return "discarded" if "discarded" in states else "returned"
 
 
@@ -265,12 +267,3 @@ def rule_facts(rule: DoseRule) -> dict[str, object]:
         "progressive_million": float(rule.progressive_million),
         "minimum_post_thaw_percent": float(rule.minimum_post_thaw_percent),
     }
-
-
-def hold_words(code: str, reason: str, until: date | None) -> str:
-    """Why a batch is held, for the person who wants it."""
-    ends = f" until {until:%d %b %Y}" if until else ""
-    return (
-        f"Batch {code} is on hold{ends}: {reason}. "
-        "Take another batch, or let a vet or manager release it."
-    )

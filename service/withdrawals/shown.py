@@ -54,6 +54,7 @@ def withdrawal_out(
         override_reason=withdrawal.override_reason,
         release_reserve=withdrawal.release_reserve,
         owner=withdrawal.owner,
+        taken_by=withdrawal.taken_by,
         promise_id=withdrawal.promise_id,
         occurred_at=withdrawal.occurred_at,
         by=withdrawal.by_name,

@@ -111,17 +111,6 @@ def stored_batches(db: Session, stallion_id: UUID, batch_id: UUID | None = None)
     return list(db.exec(query.order_by(col(Batch.code))))
 
 
-def quarantined_goblets(db: Session, goblet_ids: Sequence[UUID]) -> dict[UUID, str]:
-    """Of these goblets the ones in quarantined tanks, with their addresses."""
-    rows = db.exec(
-        select(Goblet.id, Goblet.address)
-        .join(Canister, col(Canister.id) == col(Goblet.canister_id))
-        .join(Tank, col(Tank.id) == col(Canister.tank_id))
-        .where(col(Goblet.id).in_(goblet_ids), col(Tank.quarantine))
-    )
-    return dict(rows.all())
-
-
 def addresses(db: Session, goblet_ids: Sequence[UUID]) -> dict[UUID, str]:
     """Addresses of goblets, also of those no longer in use."""
     rows = db.exec(select(Goblet.id, Goblet.address).where(col(Goblet.id).in_(goblet_ids)))

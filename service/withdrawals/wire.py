@@ -87,6 +87,9 @@ class WithdrawalIn(EventInput):
     owner: Annotated[Name | None, Field(description="Whose straws; the common stock without.")] = (
         None
     )
+    taken_by: Annotated[
+        Name | None, Field(description="Who leaves the station with them, if somebody does.")
+    ] = None
 
 
 class ThawStep(BaseModel):
@@ -153,6 +156,7 @@ class WithdrawalOut(BaseModel):
     override_reason: str | None
     release_reserve: str | None
     owner: str | None
+    taken_by: str | None
     promise_id: UUID | None
     occurred_at: datetime
     by: str
@@ -190,6 +194,14 @@ class ReturnIn(EventInput):
 class DiscardRestIn(EventInput):
     """Why the rest is thrown away."""
 
+    reason: Reason
+
+
+class LostIn(EventInput):
+    """Straws of which nobody knows any more where they are; all that are out if none is named."""
+
+    straw_codes: Annotated[list[Code], Field(max_length=1000)] | None = None
+    straws: PositiveCount | None = None
     reason: Reason
 
 
