@@ -11,6 +11,7 @@ from seed_data.bench import (
     Held,
     Prepared,
     Released,
+    Tested,
 )
 from seed_data.chronicle import Happening
 
@@ -291,6 +292,23 @@ AT_THE_BENCH: tuple[Happening, ...] = (
         batch="ninefold 2",
         days_ago=25,
         reason="A frosted goblet: count and read every mark before anything is lifted.",
+    ),
+    # Held for his tests and the days in store, then released by the vet.
+    Held(batch="blavinge 2", days_ago=299, reason="The tests of his stay are not answered yet."),
+    Tested(
+        batch="blavinge 2",
+        days_ago=294,
+        sampled_days_ago=297,
+        results={"EIA": "negative", "EVA": "negative", "CEM": "pending"},
+    ),
+    Tested(batch="blavinge 2", days_ago=286, sampled_days_ago=297, results={"CEM": "negative"}),
+    Released(batch="blavinge 2", days_ago=268, reason="32 days in store, all tests negative."),
+    # On hold until a day; one answer is still awaited, and one sample was not taken.
+    Tested(
+        batch="merrow 1",
+        days_ago=5,
+        sampled_days_ago=8,
+        results={"EIA": "negative", "CEM": "pending"},
     ),
     Prepared(batch="merrow 2", stallion="merrow", days_ago=1, wall="17:10", straws=48),
 )

@@ -1,13 +1,15 @@
-"""What happened at the bench: straws marked, frozen, examined, held and released."""
+"""What happened at the bench: straws marked, frozen, examined, tested, held and released."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
 from decimal import Decimal
 from fractions import Fraction
+from functools import partial
 
 from seed_data.chronicle import Chronicle, Moment, Step
-from service.freezing import actions, batches
+from service.bank.clearance import Result
+from service.freezing import actions, batches, health
 from service.freezing.calculation import Collection, Filling, StrawCounts
 from service.kernel.acts import Act
 from service.ledger.picking import Pick
@@ -181,6 +183,35 @@ class Held:
     def _do(self, chronicle: Chronicle, act: Act) -> None:
         batch_id = chronicle.batches[self.batch]
         batches.hold(chronicle.db, act, batch_id, reason=self.reason, until=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tested:
+    """A laboratory's answer about a batch came in, or the sample went out and none came yet."""
+
+    batch: str
+    days_ago: int
+    sampled_days_ago: int
+    results: Mapping[str, Result]
+    laboratory: str = "Fenwick Hollow Laboratory"
+
+    def steps(self) -> Iterator[Step]:
+        """The technician entered them one after the other."""
+        for number, (test, result) in enumerate(self.results.items()):
+            when = Moment(self.days_ago, "09:40", 3 * number)
+            yield Step(when, "tilda", partial(self._do, test=test, result=result))
+
+    def _do(self, chronicle: Chronicle, act: Act, *, test: str, result: Result) -> None:
+        health.record_test(
+            chronicle.db,
+            act,
+            batches.batch_of(chronicle.db, chronicle.batches[self.batch]),
+            test=test,
+            sampled_on=chronicle.today - timedelta(days=self.sampled_days_ago),
+            result=result,
+            laboratory=self.laboratory,
+            note=None,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

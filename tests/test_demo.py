@@ -149,6 +149,21 @@ def test_the_demo_has_something_of_everything(demo: TestClient) -> None:
     assert {True, False} == set(outcomes)
 
 
+def test_one_batch_waits_for_its_tests_and_one_was_released_with_all_of_them(
+    demo: TestClient,
+) -> None:
+    found = {}
+    for batch in items(demo, "/api/batches?state=frozen"):
+        read = demo.get(f"/api/batches/{batch['id']}").json()
+        results = [one["result"] for one in read["clearance"]["tests"]]
+        if any(results):
+            found[read["stallion_name"]] = (read["on_hold"], read["clearance"]["clear"], results)
+    assert found == {
+        "Blåvinge Nattsøn": (False, True, ["negative"] * 3),
+        "Merrow Sandglass": (True, False, ["negative", None, "pending"]),
+    }
+
+
 @pytest.mark.parametrize("freeze", FREEZES, ids=lambda freeze: freeze.batch)
 def test_no_collection_fills_more_straws_than_its_sperm_are_enough_for(freeze: Any) -> None:
     made = calculate(
