@@ -56,6 +56,7 @@ const ROUTES = {
   "/straws/:code": "straw",
   "/book": "book",
   "/people": "people",
+  "/people/:id": "person",
   "/station": "station",
   "/account": "account",
 };

@@ -46,6 +46,19 @@ export function showDay(isoDate) {
   return `${Number(match[3])} ${MONTHS[Number(match[2]) - 1]} ${match[1]}`;
 }
 
+/** A day so many days later. @param {string} isoDate "2026-03-03" @param {number} days */
+export function addDays(isoDate, days) {
+  return new Date(Date.parse(`${isoDate}T00:00:00Z`) + days * 24 * 60 * MINUTE_MS)
+    .toISOString()
+    .slice(0, 10);
+}
+
+/** A day as a mark bears it. @param {string} isoDate @param {string} format such as "dd.mm.yy" */
+export function markDay(isoDate, format) {
+  const [year, month, day] = isoDate.split("-");
+  return format.replace("dd", day).replace("mm", month).replace("yy", year.slice(2));
+}
+
 /** Minutes that the zone is ahead of UTC at that instant. @param {Date} moment @param {string} zone */
 function offsetMinutes(moment, zone) {
   const local = wallClock(moment, zone);

@@ -6,7 +6,10 @@ import { call, get } from "./api.js";
 import { forgetAll } from "./keep.js";
 
 /** @typedef {{username: string, display_name: string, role: string}} Person */
-/** @typedef {{name: string, time_zone: string, country?: string, approval_number?: string}} Station */
+/**
+ * @typedef {{name: string, time_zone: string, country?: string, approval_number?: string,
+ *   days_in_store: number}} Station
+ */
 
 /** @type {{person: Person|null, station: Station|null, passwordNeeded: boolean}} */
 const now = { person: null, station: null, passwordNeeded: false };
@@ -26,6 +29,11 @@ export function stationName() {
 
 export function zone() {
   return now.station?.time_zone || "UTC";
+}
+
+/** Days from collection until straws may leave, as the station asks for. */
+export function daysInStore() {
+  return now.station?.days_in_store ?? 0;
 }
 
 /** @param {string|null|undefined} iso */

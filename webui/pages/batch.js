@@ -1,15 +1,17 @@
 /** One batch: what was frozen, where it is, its post-thaw result, its hold, its codes. */
 
 import { get } from "../net/api.js";
-import { recall } from "../net/keep.js";
+import { forget, recall } from "../net/keep.js";
 import { iMay, moment } from "../net/session.js";
 import { stepInWords } from "../logic/countdown.js";
 import { plural, showNumber } from "../logic/numbers.js";
 import { link } from "../logic/routes.js";
 import { showDay } from "../logic/times.js";
 import { stateInWords } from "../logic/words.js";
+import { clearancePart } from "../parts/clearance.js";
 import { codeText, el } from "../parts/dom.js";
 import { holdPart } from "../parts/hold.js";
+import { announce } from "../parts/live.js";
 import { badge, factList, linkButton, page, section, straws } from "../parts/page.js";
 
 const text = {
@@ -204,6 +206,20 @@ function freshWarnings(id) {
   );
 }
 
+/** What the last act on this page was answered, once. @param {string} id */
+function told(id) {
+  const kept = recall(`batch-told:${id}`);
+  forget(`batch-told:${id}`);
+  if (!kept) return null;
+  announce([kept.done, ...kept.warnings].join(" "));
+  return [
+    el("p", { class: "notice notice-good" }, kept.done),
+    kept.warnings.map((/** @type {string} */ one) =>
+      el("p", { class: "notice notice-warn" }, one),
+    ),
+  ];
+}
+
 /** @param {any} b */
 function doing(b) {
   if (!iMay("book")) return null;
@@ -225,6 +241,7 @@ export default async function batchPage({ params, query }) {
   const fresh = query.get("stored") === "1";
   return page(
     { title: text.title(b), lead: [text.batch, codeText(b.code)], back: text.back },
+    told(b.id),
     fresh && el("p", { class: "notice notice-good" }, text.stored(b)),
     fresh && freshWarnings(b.id),
     b.on_hold && el("p", {}, badge(text.hold, "warn")),
@@ -236,6 +253,7 @@ export default async function batchPage({ params, query }) {
     b.state === "frozen" && section(text.where, places(b, fresh)),
     gone(b),
     section(text.about, about(b)),
+    clearancePart(b),
     holdPart(b),
   );
 }

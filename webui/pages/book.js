@@ -1,16 +1,10 @@
 /** The book: every entry as it was written, whether the whole is sound, and taking an entry back. */
 
 import { get, search } from "../net/api.js";
-import { sendAct } from "../net/acts.js";
-import { iMay, moment } from "../net/session.js";
-import { plural, showNumber } from "../logic/numbers.js";
-import { kindInWords, placeInWords } from "../logic/words.js";
-import { codeText, el, show } from "../parts/dom.js";
-import { textField } from "../parts/fields.js";
-import { form } from "../parts/form.js";
-import { refresh } from "../parts/go.js";
-import { toast } from "../parts/live.js";
-import { empty, factList, growingList, later, page, section } from "../parts/page.js";
+import { plural } from "../logic/numbers.js";
+import { el, show } from "../parts/dom.js";
+import { entryCard } from "../parts/entry_card.js";
+import { empty, factList, growingList, page, section } from "../parts/page.js";
 import { problemBox } from "../parts/problem.js";
 
 const text = {
@@ -28,24 +22,7 @@ const text = {
   oneEntry: (/** @type {string} */ seq) => `Entry ${seq}`,
   all: { href: "#/book", text: "All entries" },
   none: "The book is empty. The first freeze makes the first entries.",
-  title1: (/** @type {any} */ e) => `${e.seq}. ${kindInWords(e.kind)}`,
-  straws: (/** @type {any} */ e) => (e.straws ? plural(e.straws, "straw") : ""),
-  reason: "Reason: ",
-  lines: "Its straws",
-  way: (/** @type {any} */ line) => `${placeInWords(line.from)} → ${placeInWords(line.to)}`,
-  recorded: (/** @type {string} */ when) => `, entered ${when}`,
-  mark: "Mark",
-  correct: "Take this entry back",
-  correctHint:
-    "Works while its straws are still where it put them. The entry stays readable; a counter-entry is added.",
-  correctReason: "Reason",
-  corrected: "A counter-entry is added.",
-  withdrawal: "See the withdrawal",
-  batch: "See the batch",
 };
-
-/** Kinds that can be taken back by a counter-entry. */
-const CORRECTABLE = ["prepare", "freeze", "move", "discard", "withdraw", "return"];
 
 /** @param {any} check */
 function soundness(check) {
@@ -81,94 +58,6 @@ function checkPart(first) {
   });
   draw(first);
   return section(text.check, place, button);
-}
-
-/** Lines with the same way are told together. @param {any[]} lines */
-function lineGroups(lines) {
-  const found = new Map();
-  for (const line of lines) found.set(text.way(line), [...(found.get(text.way(line)) ?? []), line]);
-  return [...found.entries()].map(([way, group]) =>
-    el(
-      "div",
-      {},
-      el("p", {}, `${way}: ${showNumber(group.length)}`),
-      el(
-        "ul",
-        { class: "code-grid" },
-        group
-          .slice(0, 300)
-          .map((/** @type {any} */ line) =>
-            el(
-              "li",
-              {},
-              el(
-                "a",
-                { class: "code-link", href: `#/straws/${line.straw_code}` },
-                codeText(line.straw_code),
-              ),
-            ),
-          ),
-      ),
-    ),
-  );
-}
-
-/** @param {any} entry */
-function correctForm(entry) {
-  const reason = textField({ name: "reason", label: text.correctReason, required: true });
-  const key = `correct:${entry.id}`;
-  return form({
-    key,
-    fields: () => [reason],
-    submit: text.correct,
-    kind: "danger",
-    body: [el("p", { class: "hint" }, text.correctHint), reason.node],
-    send: async (values) => {
-      await sendAct(key, `/ledger/${entry.id}/correct`, values);
-      toast(text.corrected);
-      refresh();
-    },
-  }).node;
-}
-
-/** @param {any} entry */
-function entryCard(entry) {
-  const late = Math.abs(Date.parse(entry.recorded_at) - Date.parse(entry.occurred_at)) > 120_000;
-  return el(
-    "article",
-    { class: "entry" },
-    el("h3", {}, text.title1(entry), " ", el("small", {}, text.straws(entry))),
-    el(
-      "p",
-      { class: "row-detail" },
-      `${moment(entry.occurred_at)}, ${entry.by}`,
-      late && text.recorded(moment(entry.recorded_at)),
-    ),
-    entry.reason && el("p", {}, text.reason, entry.reason),
-    entry.withdrawal_id &&
-      el(
-        "p",
-        {},
-        el(
-          "a",
-          { class: "line-link", href: `#/withdrawals/${entry.withdrawal_id}` },
-          text.withdrawal,
-        ),
-      ),
-    entry.batch_id &&
-      el("p", {}, el("a", { class: "line-link", href: `#/batches/${entry.batch_id}` }, text.batch)),
-    later(text.lines, () =>
-      el(
-        "div",
-        { class: "form-part" },
-        lineGroups(entry.lines),
-        el("p", { class: "hint" }, text.mark, ": ", el("span", { class: "code hash" }, entry.hash)),
-      ),
-    ),
-    iMay("book") &&
-      CORRECTABLE.includes(entry.kind) &&
-      later(text.correct, () => correctForm(entry)),
-  );
 }
 
 /** @param {import("../parts/page.js").Context} context */

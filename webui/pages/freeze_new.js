@@ -4,10 +4,10 @@ import { get } from "../net/api.js";
 import { sendAct } from "../net/acts.js";
 import { loadStock, loadTanks } from "../net/bank.js";
 import { keep } from "../net/keep.js";
-import { today } from "../net/session.js";
+import { today, zone } from "../net/session.js";
 import { plural } from "../logic/numbers.js";
 import { link } from "../logic/routes.js";
-import { showDay } from "../logic/times.js";
+import { fromLocalField, showDay } from "../logic/times.js";
 import { codeText } from "../parts/dom.js";
 import { form } from "../parts/form.js";
 import { freezeFields, freezeLayout } from "../parts/freeze_fields.js";
@@ -41,7 +41,7 @@ function batchFacts(batch) {
 /** When the collection was, as far as the batch says. @param {any} batch */
 function startMoment(batch) {
   const day = batch?.collected_on;
-  return !day || day === today() ? "now" : `${day}T09:00:00Z`;
+  return !day || day === today() ? "now" : (fromLocalField(`${day}T09:00`, zone()) ?? "now");
 }
 
 /** @param {any} batch @param {string|null} chosen */

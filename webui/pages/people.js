@@ -1,13 +1,14 @@
 /** Who may sign in: adding people, changing their role, closing accounts, one-time codes. */
 
-import { call, get, post, search } from "../net/api.js";
+import { call, get, post } from "../net/api.js";
 import { iMay, moment, person } from "../net/session.js";
 import { el, show } from "../parts/dom.js";
 import { choiceField, textField, tickField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
-import { badge, disclosure, empty, growingList, later, page } from "../parts/page.js";
+import { accountEvents, mayReadAccounts } from "../parts/account_events.js";
+import { badge, disclosure, later, page } from "../parts/page.js";
 import { problemBox } from "../parts/problem.js";
 import { ask } from "../parts/dialog.js";
 
@@ -42,9 +43,6 @@ const text = {
   no: "No",
   badge: "closed",
   events: "What happened to accounts",
-  noEvents: "Nothing yet.",
-  by: (/** @type {string} */ name) => `by ${name}`,
-  about: (/** @type {string} */ name) => `about ${name}`,
 };
 
 /** @param {string} username @param {any} made */
@@ -165,7 +163,7 @@ function personCard(one) {
       el(
         "h3",
         {},
-        one.display_name,
+        el("a", { class: "line-link", href: `#/people/${one.id}` }, one.display_name),
         " ",
         el("small", {}, `${one.username} · ${one.role}`),
         " ",
@@ -178,30 +176,6 @@ function personCard(one) {
   );
 }
 
-/** @param {any} event */
-function eventRow(event) {
-  const who = [event.by && text.by(event.by), event.about && text.about(event.about)];
-  return el(
-    "div",
-    { class: "entry" },
-    el("p", {}, el("strong", {}, event.kind.replaceAll(/[-_]/g, " "))),
-    el(
-      "p",
-      { class: "row-detail" },
-      [moment(event.at), ...who, event.address].filter(Boolean).join(" · "),
-    ),
-  );
-}
-
-function eventList() {
-  return growingList({
-    label: text.events,
-    none: empty(text.noEvents),
-    row: eventRow,
-    load: (after) => get(`/security-events${search({ limit: 25, after })}`),
-  });
-}
-
 export default async function people() {
   const { items } = await get("/people?limit=1000");
   const place = el("div", {});
@@ -209,6 +183,6 @@ export default async function people() {
     { title: text.title, lead: text.lead },
     iMay("manage") && [disclosure(text.add, addForm(place)), place],
     el("ul", { class: "rows" }, items.map(personCard)),
-    (iMay("manage") || person()?.role === "auditor") && later(text.events, eventList),
+    mayReadAccounts() && later(text.events, () => accountEvents()),
   );
 }

@@ -1,11 +1,12 @@
 /** The station's own record: its name and clocks stand on every screen, its numbers on every mark. */
 
 import { call } from "../net/api.js";
-import { iMay, loadStation } from "../net/session.js";
+import { iMay, loadStation, today } from "../net/session.js";
+import { markDay, showMoment } from "../logic/times.js";
 import { el } from "../parts/dom.js";
 import { changesPart } from "../parts/changes.js";
 import { readVersion } from "../parts/conflict.js";
-import { selectField, suggestField, textField } from "../parts/fields.js";
+import { numberField, selectField, suggestField, textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
@@ -13,7 +14,7 @@ import { factList, page } from "../parts/page.js";
 
 const text = {
   title: "The station",
-  lead: "These stand on every screen and every mark.",
+  lead: "What stands on every screen and every mark, and what a freeze starts from.",
   labels: {
     name: "Name",
     country: "Country",
@@ -22,12 +23,22 @@ const text = {
     time_zone: "Time zone",
     mark_date_format: "How dates are written on straws",
     level_unit: "How levels are read",
+    days_in_store: "Days in store, from collection until straws leave",
+    required_tests: "Tests that are asked for until then",
   },
   hints: {
+    name: "A freeze is collected here unless it says otherwise.",
     country: "Two letters, such as IE",
+    approval_number: "A freeze collected here bears it.",
     processing_approval_number: "Only where another establishment processes.",
-    time_zone: "Such as Europe/Dublin. Times on all screens follow it.",
+    time_zone: "Such as Europe/Dublin. Days and times on all screens follow it.",
+    required_tests: "With commas between them. Empty when none is asked for.",
   },
+  source:
+    "30 days with EIA, EVA and CEM are the usual ones: Directive 92/65/EEC Annex D as amended by Regulation (EU) 176/2010, from memory. Local rules and the authority’s own form come first.",
+  clock: (/** @type {string} */ now) => `There it is ${now} now.`,
+  format: (/** @type {string} */ format, /** @type {string} */ day) => `${format}: today is ${day}`,
+  noTests: "none",
   units: [
     { value: "cm", text: "cm on the dipstick" },
     { value: "litres", text: "litres" },
@@ -40,53 +51,99 @@ const text = {
 
 const NAMES = /** @type {(keyof typeof text.labels)[]} */ (Object.keys(text.labels));
 
-/** @param {any} was */
-function fieldsFor(was) {
-  const { labels, hints } = text;
+/** @param {string} format */
+function formatInWords(format) {
+  return text.format(format, markDay(today(), format));
+}
+
+/** The zone, and below it what its clocks say. @param {any} was */
+function zoneField(was) {
   const zones =
     typeof Intl.supportedValuesOf === "function" ? Intl.supportedValuesOf("timeZone") : [];
+  const field = suggestField({ ...plain("time_zone", was), required: true, suggestions: zones });
+  const clock = el("p", { class: "echo" });
+  const tell = () => {
+    try {
+      clock.textContent = text.clock(showMoment(new Date().toISOString(), field.raw().trim()));
+    } catch {
+      clock.textContent = ""; // not the name of a zone, or not yet
+    }
+  };
+  field.node.append(clock);
+  field.node.addEventListener("input", tell);
+  tell();
+  const setRaw = (/** @type {string} */ value) => {
+    field.setRaw(value);
+    tell();
+  };
+  return { ...field, setRaw };
+}
+
+/** @param {any} was @returns {import("../parts/fields.js").Field} */
+function testsField(was) {
+  const field = textField({
+    ...plain("required_tests", was),
+    value: was.required_tests.join(", "),
+  });
+  return {
+    ...field,
+    read: () => ({
+      ok: true,
+      value: field
+        .raw()
+        .split(",")
+        .map((one) => one.trim())
+        .filter(Boolean),
+    }),
+  };
+}
+
+/** Name, label, hint and value of a field. @param {keyof typeof text.labels} name @param {any} was */
+function plain(name, was) {
+  const hints = /** @type {Record<string, string>} */ (text.hints);
+  return { name, label: text.labels[name], hint: hints[name], value: was[name] };
+}
+
+/** @param {any} was */
+function fieldsFor(was) {
   return [
-    textField({ name: "name", label: labels.name, required: true, value: was.name }),
+    textField({ ...plain("name", was), required: true }),
     textField({
-      name: "country",
-      label: labels.country,
-      hint: hints.country,
-      value: was.country,
+      ...plain("country", was),
       props: { autocapitalize: "characters", maxlength: 2 },
     }),
-    textField({
-      name: "approval_number",
-      label: labels.approval_number,
-      value: was.approval_number,
-    }),
-    textField({
-      name: "processing_approval_number",
-      label: labels.processing_approval_number,
-      hint: hints.processing_approval_number,
-      value: was.processing_approval_number,
-    }),
-    suggestField({
-      name: "time_zone",
-      label: labels.time_zone,
-      hint: hints.time_zone,
-      required: true,
-      value: was.time_zone,
-      suggestions: zones,
-    }),
+    textField(plain("approval_number", was)),
+    textField(plain("processing_approval_number", was)),
+    zoneField(was),
     selectField({
-      name: "mark_date_format",
-      label: labels.mark_date_format,
+      ...plain("mark_date_format", was),
       required: true,
-      value: was.mark_date_format,
-      options: text.formats.map((one) => ({ value: one, text: one })),
+      options: text.formats.map((one) => ({ value: one, text: formatInWords(one) })),
     }),
-    selectField({
-      name: "level_unit",
-      label: labels.level_unit,
+    selectField({ ...plain("level_unit", was), required: true, options: text.units }),
+    numberField({
+      ...plain("days_in_store", was),
+      unit: "days",
       required: true,
-      value: was.level_unit,
-      options: text.units,
+      whole: true,
+      least: 0,
+      most: 3650,
     }),
+    testsField(was),
+  ];
+}
+
+/** The record as everybody else reads it. @param {any} was */
+function facts(was) {
+  const shown = {
+    ...was,
+    mark_date_format: formatInWords(was.mark_date_format),
+    level_unit: text.units.find((one) => one.value === was.level_unit)?.text,
+    required_tests: was.required_tests.join(", ") || text.noTests,
+  };
+  return [
+    factList(NAMES.map((name) => [text.labels[name], shown[name]])),
+    el("p", { class: "hint" }, text.source),
   ];
 }
 
@@ -99,10 +156,7 @@ export default async function station() {
   const first = await call("GET", "/station");
   const base = first.data;
   if (!iMay("manage")) {
-    return page(
-      { title: text.title, lead: text.lead },
-      factList(NAMES.map((name) => [text.labels[name], base[name]])),
-    );
+    return page({ title: text.title, lead: text.lead }, facts(base), changesPart("/station"));
   }
   const fields = fieldsFor(base);
   const record = readVersion({ path: "/station", first, fields, mine: whole });
@@ -113,6 +167,7 @@ export default async function station() {
       "div",
       { class: "form-part" },
       fields.map((one) => one.node),
+      el("p", { class: "hint" }, text.source),
     ),
     submit: text.save,
     send: async (values) => {

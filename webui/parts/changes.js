@@ -18,6 +18,7 @@ const text = {
 function words(value) {
   if (value === null || value === undefined || value === "") return text.nothing;
   if (typeof value !== "object") return String(value);
+  if (Array.isArray(value)) return value.map(words).join(", ") || text.nothing;
   return value.kind ? ruleInWords(value) : JSON.stringify(value);
 }
 

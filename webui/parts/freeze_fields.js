@@ -1,6 +1,10 @@
 /** The fields of a freeze, named as in the request, and how they stand on the page. */
 
+import { daysInStore, today, zone } from "../net/session.js";
 import { COLOUR_NAMES } from "../logic/marks.js";
+import { plural } from "../logic/numbers.js";
+import { addDays, localDay, showDay } from "../logic/times.js";
+import { dayShortcut } from "./day_shortcut.js";
 import { el } from "./dom.js";
 import {
   areaField,
@@ -39,7 +43,10 @@ const text = {
   minutes: "Measured after",
   more: "Hold, note and other details",
   hold: "Hold until",
-  holdHint: "Until then no dose is planned from this batch.",
+  holdHint: "Until then no dose is planned from this batch; on that day it is free.",
+  fullDay: (/** @type {number} */ days) => `${plural(days, "day")} from collection`,
+  fullAlready: (/** @type {string} */ day) => `That was ${day}: nothing to wait for.`,
+  noCollection: "Say first when it was collected.",
   note: "Note",
 };
 
@@ -148,9 +155,18 @@ function resultFields(start) {
   };
 }
 
+/** The day on which it has been long enough in store. @param {{ok: boolean, value?: string}} collected */
+function fullDay({ ok, value }) {
+  if (!ok || !value) return { odd: text.noCollection };
+  const day = addDays(localDay(new Date(value), zone()), daysInStore());
+  return day > today() ? { day } : { odd: text.fullAlready(showDay(day)) };
+}
+
 /** All of them, by short names. @param {Start} start */
 export function freezeFields(start) {
-  return { ...collectionFields(start), ...strawFields(start), ...resultFields(start) };
+  const fields = { ...collectionFields(start), ...strawFields(start), ...resultFields(start) };
+  dayShortcut(fields.hold, text.fullDay(daysInStore()), () => fullDay(fields.collectedAt.read()));
+  return fields;
 }
 
 /** @param {string} legend @param {...import("./dom.js").Children} content */
