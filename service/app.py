@@ -25,7 +25,7 @@ from service.kernel.clock import Clock, utc_now
 from service.kernel.database import Database
 from service.kernel.ids import new_id
 from service.ledger import api as ledger_api
-from service.ledger import places_api
+from service.ledger import places_api, relocate_api
 from service.ledger.check import Soundness, Watch
 from service.lookup import api as lookup_api
 from service.migrations import upgrade
@@ -48,6 +48,7 @@ ROUTERS = (
     # Before the places: /goblets/free would be read as a goblet's id.
     freezing_api.router,
     places_api.router,
+    relocate_api.router,
     lookup_api.router,
     withdrawals_api.router,
     transfers_api.router,

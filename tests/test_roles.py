@@ -142,6 +142,7 @@ def stock(book: Book, manager: Caller) -> None:
     ids, made = book.ids, book.made
     tank = manager.ok("POST", "/api/tanks", building.tank("North"))
     spare = manager.ok("POST", "/api/tanks", building.tank("Spare"))
+    made["tank_id"], made["canister_id"] = tank["id"], tank["canisters"][0]["id"]
     made["goblets"] = [goblet["id"] for goblet in building.goblets_of(tank)]
     made["stallion_id"] = manager.ok("POST", "/api/stallions", building.stallion(straws=4))["id"]
     made["mare_id"] = manager.ok("POST", "/api/mares", {"name": "Bramblewick"})["id"]
@@ -213,6 +214,8 @@ def body_of(route: str, book: Book) -> Any:
         "POST /api/canisters/{canister_id}/retire": reason,
         "PATCH /api/goblets/{goblet_id}": {"capacity_straws": 7},
         "POST /api/goblets/{goblet_id}/retire": reason,
+        "POST /api/goblets/{goblet_id}/relocate": {**event, "canister_id": made["canister_id"]},
+        "POST /api/canisters/{canister_id}/relocate": {**event, "tank_id": made["tank_id"]},
         "POST /api/stallions": building.stallion("Another"),
         "PATCH /api/stallions/{stallion_id}": {"name": "Another"},
         "POST /api/mares": {"name": "Another"},

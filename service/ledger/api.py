@@ -8,6 +8,7 @@ from fastapi import Query, Request, Response
 from pydantic import BaseModel
 
 from service.bank import store as bank
+from service.bank.rules import AddressTaken, TankRetired
 from service.edge.asking import Anyone, Worker
 from service.edge.fields import EventInput, Reason
 from service.edge.listing import AskedPage, Listing, page_of
@@ -22,7 +23,8 @@ from service.ledger import history, stock, store
 from service.ledger.check import Watch
 from service.ledger.correct import MovedOn, NotCorrectable, correct
 from service.ledger.history import Step
-from service.ledger.rules import GobletFull, UnknownCode
+from service.ledger.relocate_rules import CanisterRetired, NumberTaken, PlaceTaken
+from service.ledger.rules import GobletFull, GobletRetired, UnknownCode
 from service.ledger.store import Entry
 from service.ledger.wire import OwnedOut, owned_out
 from service.people.actions import person_called
@@ -123,6 +125,14 @@ class LineOut(BaseModel):
     model_config = {"alias_generator": lambda name: name.rstrip("_"), "populate_by_name": True}
 
 
+class GobletMovedOut(BaseModel):
+    """A goblet that hangs elsewhere since an entry."""
+
+    goblet_id: UUID
+    from_address: str
+    address: str
+
+
 class EntryOut(BaseModel):
     """One act in the book."""
 
@@ -139,6 +149,7 @@ class EntryOut(BaseModel):
     straws: int
     hash: str
     lines: list[LineOut]
+    goblets_moved: list[GobletMovedOut]
 
 
 class CheckOut(BaseModel):
@@ -300,16 +311,17 @@ def read_ledger(
         newest_first=newest_first,
         limit=page.limit + 1,
     )
-    lines = history.lines_of(db, [entry.seq for entry in found[: page.limit]])
+    seqs = [entry.seq for entry in found[: page.limit]]
+    lines, moved = history.lines_of(db, seqs), history.goblets_moved(db, seqs)
     return page_of(
         found,
         page,
         key=lambda entry: (entry.seq,),
-        show=lambda entry: _entry(entry, lines[entry.seq]),
+        show=lambda entry: _entry(entry, lines[entry.seq], moved[entry.seq]),
     )
 
 
-def _entry(entry: Entry, lines: list[Step]) -> EntryOut:
+def _entry(entry: Entry, lines: list[Step], moved: list[history.PlateChanged]) -> EntryOut:
     return EntryOut(
         seq=entry.seq,
         id=entry.id,
@@ -324,6 +336,7 @@ def _entry(entry: Entry, lines: list[Step]) -> EntryOut:
         straws=len(lines),
         hash=entry.hash,
         lines=[_shown(step, LineOut) for step in lines],
+        goblets_moved=[GobletMovedOut(**one._asdict()) for one in moved],
     )
 
 
@@ -349,7 +362,10 @@ def check_ledger(request: Request, who: Anyone, db: Reading) -> CheckOut:
     summary="Take an entry back by a counter-entry",
     status_code=201,
     response_model=CorrectionOut,
-    responses=problems(Unknown, NotCorrectable, MovedOn, GobletFull),
+    responses=problems(
+        *(Unknown, NotCorrectable, MovedOn, GobletFull, GobletRetired),
+        *(CanisterRetired, TankRetired, NumberTaken, PlaceTaken, AddressTaken),
+    ),
 )
 def correct_entry(
     entry_id: UUID, body: CorrectionIn, who: Worker, db: Writing, asked: AskedOnce

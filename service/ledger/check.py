@@ -23,6 +23,7 @@ from service.ledger import rules
 from service.ledger.health import changed_tests
 from service.ledger.origins import batches_changed, straws_of_other_batches
 from service.ledger.ownership import owners_astray
+from service.ledger.relocate_check import places_astray
 from service.ledger.store import Entry, Head, Line, Stock, Straw, head_of
 
 #: Entries read at a time: bounds the memory, not the work.
@@ -52,7 +53,8 @@ def check(db: Session) -> Soundness:
     entries, head, problems = _chain(connection)
     for find in (
         *(_broken_ways, _straws_astray, straws_of_other_batches),
-        *(_stock_astray, _overfull, batches_changed, owners_astray, changed_tests),
+        *(_stock_astray, _overfull, batches_changed, owners_astray),
+        *(changed_tests, places_astray),
     ):
         problems += _few(list(find(connection)))
     return Soundness(entries, head, problems)

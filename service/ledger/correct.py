@@ -9,17 +9,19 @@ from service.bank.store import Batch
 from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.kernel.errors import Conflict, Unknown
-from service.ledger import store
+from service.ledger import relocate_back, store
 from service.ledger.book import book, canonical
 from service.ledger.rules import MADE, Movement, Place, StrawNow
 from service.ledger.store import Entry, Line
 
 #: What can be taken back, as long as the straws are still where it put them. What was used is
 #: corrected on the insemination it belongs to.
-CORRECTABLE = frozenset({"prepare", "freeze", "move", "discard", "withdraw", "return"})
+CORRECTABLE = frozenset(
+    {"prepare", "freeze", "move", "discard", "withdraw", "return", "relocate", "dispatch", "lose"}
+)
 
 #: Entries that say how sure the book is of a straw, and leave it where it is.
-STAYS = frozenset({"identify", "doubt", "owner"})
+STAYS = frozenset({"identify", "doubt", "owner", "relocate"})
 
 
 class NotCorrectable(Conflict):
@@ -40,7 +42,8 @@ def correct(db: Session, act: Act, entry_id: UUID, reason: str) -> int:
     """Take an entry back by a counter-entry; returns the counter-entry's number.
 
     The entry itself stays. Straws that were only marked become void. Raises NotCorrectable,
-    MovedOn, and what `book` raises (the old goblet may be full by now).
+    MovedOn, and what `book` raises (the old goblet may be full by now); for goblets that were moved
+    as a whole what `relocate_back.hang_back` raises.
     """
     entry = db.exec(select(Entry).where(Entry.id == entry_id)).first()
     if entry is None:
@@ -56,6 +59,8 @@ def take_back(db: Session, act: Act, entry: Entry, reason: str, *, kinds: frozen
             "Book what is true now as an act of its own.",
             kind=entry.kind,
         )
+    if entry.kind == "relocate":
+        return _hang_back(db, act, entry, reason)
     lines = store.lines_of(db, entry.seq)
     straws = store.straws_by_code(db, [line.straw_code for line in lines])
     seq = book(
@@ -73,6 +78,15 @@ def take_back(db: Session, act: Act, entry: Entry, reason: str, *, kinds: frozen
     return seq
 
 
+def _hang_back(db: Session, act: Act, entry: Entry, reason: str) -> int:
+    facts = _corrects(entry)
+    again = store.entry_with_facts(db, "correct", canonical(facts), after=entry.seq)
+    since = relocate_back.moved_since(db, entry)
+    if again is not None or since is not None:
+        raise MovedOn(since or "This entry was taken back already.")
+    return relocate_back.hang_back(db, act, entry, reason=reason, facts=facts)
+
+
 def _corrects(entry: Entry) -> dict[str, Any]:
     return {"corrects": {"seq": entry.seq, "id": entry.id.hex, "kind": entry.kind}}
 
@@ -88,13 +102,20 @@ def _holder(db: Session, line: Line, straw: StrawNow) -> StrawNow:
         step, entry = store.next_step(db, straw.code, seq)
         if entry.kind == "exchange":
             [other] = [line for line in store.lines_of(db, entry.seq) if line != step]
-        elif entry.kind in STAYS:
+        elif entry.kind in STAYS or _hung_back(step, entry):
             other = step
         else:
             other = _undoing(db, step, entry) or _refuse(straw)
         straw = store.straws_by_code(db, [other.straw_code])[other.straw_code]
         seq = other.entry_seq
     return straw
+
+
+def _hung_back(step: Line, entry: Entry) -> bool:
+    """Whether the straw only went with its goblet, which an entry of its own had moved."""
+    return entry.kind == "correct" and (
+        (step.from_state, step.from_goblet_id) == (step.to_state, step.to_goblet_id)
+    )
 
 
 def _undoing(db: Session, step: Line, entry: Entry) -> Line | None:

@@ -1,8 +1,13 @@
-"""The book as it is read: entries with their lines, and one straw's way through it."""
+"""The book as it is read: entries with their lines, and one straw's way through it.
 
-from collections.abc import Sequence
+Addresses are those of the entry's time: a goblet that was hung elsewhere since is told where it
+hung then. A plate that was only changed by hand is told as it is now.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 from uuid import UUID
 
 from sqlalchemy import ColumnElement, exists, or_
@@ -11,7 +16,7 @@ from sqlmodel import Session, col, select
 
 from service.bank.store import Batch, Goblet
 from service.kernel.database import in_parts
-from service.ledger.store import Entry, Line, Straw
+from service.ledger.store import Entry, GobletMove, Line, Straw
 
 
 class Step(NamedTuple):
@@ -98,22 +103,69 @@ def _steps(db: Session, condition: ColumnElement[bool]) -> list[Step]:
         .where(condition)
         .order_by(col(Line.entry_seq), col(Line.number))
     ).all()
-    addresses = _addresses(db, rows)
-    return [_step(entry, line, code, addresses) for entry, line, code in rows]
+    plates = plates_of(
+        db, {id for _, line, _ in rows for id in (line.from_goblet_id, line.to_goblet_id) if id}
+    )
+    return [_step(entry, line, code, plates) for entry, line, code in rows]
 
 
-def _addresses(db: Session, rows: Sequence[Any]) -> dict[UUID, str]:
-    goblets = {id for _, line, _ in rows for id in (line.from_goblet_id, line.to_goblet_id) if id}
-    return {
-        id: address
-        for some in in_parts(goblets)
-        for id, address in db.exec(
-            select(Goblet.id, Goblet.address).where(col(Goblet.id).in_(some))
-        )
-    }
+class Plates:
+    """What stood on goblets' plates, entry by entry."""
+
+    def __init__(
+        self, now: Mapping[UUID, str], moves: Mapping[UUID, Sequence[tuple[int, str]]]
+    ) -> None:
+        self._now = now
+        self._moves = moves
+
+    def after(self, seq: int, goblet_id: UUID) -> str:
+        """The address once entry `seq` was written: the next move took it away, if there is one."""
+        for moved, address in self._moves.get(goblet_id, ()):
+            if moved > seq:
+                return address
+        return self._now[goblet_id]
 
 
-def _step(entry: Entry, line: Line, batch_code: str, addresses: dict[UUID, str]) -> Step:
+def plates_of(db: Session, goblet_ids: Collection[UUID]) -> Plates:
+    """The plates of these goblets: two statements, however many entries are read with them."""
+    now: dict[UUID, str] = {}
+    moves: dict[UUID, list[tuple[int, str]]] = defaultdict(list)
+    for some in in_parts(goblet_ids):
+        now |= db.exec(select(Goblet.id, Goblet.address).where(col(Goblet.id).in_(some))).all()
+        for goblet_id, seq, address in db.exec(
+            select(GobletMove.goblet_id, GobletMove.entry_seq, GobletMove.from_address)
+            .where(col(GobletMove.goblet_id).in_(some))
+            .order_by(col(GobletMove.entry_seq))
+        ):
+            moves[goblet_id].append((seq, address))
+    return Plates(now, moves)
+
+
+class PlateChanged(NamedTuple):
+    """A goblet that an entry hung elsewhere."""
+
+    goblet_id: UUID
+    from_address: str
+    address: str
+
+
+def goblets_moved(db: Session, entry_seqs: Sequence[int]) -> dict[int, list[PlateChanged]]:
+    """The goblets that these entries hung elsewhere, by entry."""
+    found: dict[int, list[PlateChanged]] = defaultdict(list)
+    for some in in_parts(entry_seqs):
+        for move in db.exec(
+            select(GobletMove)
+            .where(col(GobletMove.entry_seq).in_(some))
+            .order_by(col(GobletMove.to_address))
+        ):
+            found[move.entry_seq].append(
+                PlateChanged(move.goblet_id, move.from_address, move.to_address)
+            )
+    return found
+
+
+def _step(entry: Entry, line: Line, batch_code: str, plates: Plates) -> Step:
+    start, end = line.from_goblet_id, line.to_goblet_id
     return Step(
         entry_seq=entry.seq,
         entry_id=entry.id,
@@ -125,7 +177,7 @@ def _step(entry: Entry, line: Line, batch_code: str, addresses: dict[UUID, str])
         withdrawal_id=line.withdrawal_id,
         straw_code=line.straw_code,
         batch_code=batch_code,
-        from_=addresses[line.from_goblet_id] if line.from_goblet_id else line.from_state,
-        to=addresses[line.to_goblet_id] if line.to_goblet_id else line.to_state,
+        from_=plates.after(entry.seq - 1, start) if start else line.from_state,
+        to=plates.after(entry.seq, end) if end else line.to_state,
         provisional=line.provisional,
     )
