@@ -38,12 +38,12 @@ from service.app import open_book
 from service.bank import actions as bank_actions
 from service.bank import tanks_actions, tanks_rules
 from service.bank.rules import NewMare, NewStallion, RuleAmounts
-from service.bank.store import Goblet, Mare
+from service.bank.store import Canister, Goblet, Mare
 from service.freezing import actions as freezing
 from service.freezing.calculation import Collection, Filling, StrawCounts
 from service.kernel.acts import Act, Person
 from service.kernel.errors import Conflict, Invalid
-from service.ledger import picking
+from service.ledger import picking, relocate
 from service.ledger.check import check
 from service.ledger.correct import MovedOn, correct
 from service.ledger.picking import Pick
@@ -115,13 +115,15 @@ class BookAndWorld(RuleBasedStateMachine):
                 ),
                 room_id=None,
             )
-            tanks_actions.add_tank(db, self._act(), tank)
+            self.tank_id = tanks_actions.add_tank(db, self._act(), tank).id
             new = NewStallion(name="Lanternfield", dose_rule=RuleAmounts(straws=1))
             self.stallion_id = bank_actions.add_stallion(db, self._act(), new).id
             act = self._act()
             self.mare_id = bank_actions.new_mare(db, act, NewMare(name="B"), id=act.id).id
             found = db.exec(select(Goblet.id).order_by(col(Goblet.address)))
             self.goblet_ids = list(found)
+            hooks = select(Canister.id).order_by(col(Canister.number))
+            self.canister_ids = list(db.exec(hooks))
 
     def _id(self) -> UUID:
         return UUID(int=self.dice.getrandbits(128), version=4)
@@ -327,6 +329,34 @@ class BookAndWorld(RuleBasedStateMachine):
             assert full or isinstance(self.refused, MovedOn)
         else:
             self.world |= dict.fromkeys(hand, ("goblet", goblet))
+
+    @rule(goblet=goblets, to=st.sampled_from([0, 1]), back=st.booleans(),
+          what=st.sampled_from(["goblet", "canister's goblets", "canister"]))  # fmt: skip
+    def move_house(self, goblet: int, to: int, back: bool, what: str) -> None:
+        """A goblet or a whole canister hangs elsewhere; no straw leaves its goblet by it."""
+        with self.database.reading() as db:
+            canister_id = db.get_one(Goblet, self.goblet_ids[goblet]).canister_id
+            empty = not relocate.goblets_in(db, canister_id)
+            number = max(relocate.numbers_in(db, self.tank_id)) + 1
+        into = self.canister_ids[to]
+
+        def do(db: Session, act: Act) -> UUID:
+            if what == "goblet":
+                relocate.relocate_goblet(
+                    db, act, self.goblet_ids[goblet], canister_id=into, tier=None, reason=None
+                )
+            elif what == "canister":
+                relocate.hang_canister(
+                    db, act, canister_id, tank_id=self.tank_id, number=number, reason=None
+                )
+            else:
+                relocate.empty_canister(db, act, canister_id, into_canister_id=into, reason=None)
+            return act.id
+
+        done = self._tell(do)
+        assert (done is not None) == (what == "canister" or (canister_id != into and not empty))
+        if done is not None and back:
+            assert self._tell(lambda db, act: correct(db, act, done, "never")), self.refused
 
     @rule()
     def restart(self) -> None:
