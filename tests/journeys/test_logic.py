@@ -161,6 +161,37 @@ def test_one_wrong_sign_or_two_swapped_are_never_read(run: Run) -> None:
     assert read == []
 
 
+@pytest.mark.parametrize(
+    ("day", "days", "later"),
+    [
+        ("2026-03-03", 30, "2026-04-02"),
+        ("2028-01-30", 30, "2028-02-29"),
+        ("2026-12-31", 1, "2027-01-01"),
+        ("2026-10-24", 2, "2026-10-26"),
+        ("2026-03-03", 0, "2026-03-03"),
+        ("2026-03-03", -3, "2026-02-28"),
+    ],
+)
+def test_days_are_counted_by_the_calendar(run: Run, day: str, days: int, later: str) -> None:
+    assert run("times", "addDays", day, days) == later
+
+
+@pytest.mark.parametrize(
+    ("written", "day"),
+    [
+        # Commission Implementing Regulation (EU) 2020/999, Annex (OJ L 221, 2020).
+        ("ddmmyy", "030226"),
+        ("yymmdd", "260203"),
+        ("dd/mm/yy", "03/02/26"),
+        ("yy/mm/dd", "26/02/03"),
+        ("dd.mm.yy", "03.02.26"),
+        ("yy.mm.dd", "26.02.03"),
+    ],
+)
+def test_a_mark_bears_the_day_as_the_station_writes_it(run: Run, written: str, day: str) -> None:
+    assert run("times", "markDay", "2026-02-03", written) == day
+
+
 def test_times_name_month_and_zone(run: Run) -> None:
     assert run("times", "showMoment", "2026-03-03T13:05:00Z", "Europe/Berlin") == (
         "3 Mar 2026, 14:05 CET"

@@ -50,6 +50,11 @@ def _lift_a_dose(station: Station) -> Any:
     return station.vet.ok("POST", "/withdrawals", body)
 
 
+def _person(station: Station, username: str) -> str:
+    people = station.vet.ok("GET", "/people")["items"]
+    return next(one["id"] for one in people if one["username"] == username)
+
+
 @pytest.fixture(scope="module")
 def routes(station: Station) -> dict[str, str]:
     """Every screen by name, each with something on it."""
@@ -97,6 +102,7 @@ def routes(station: Station) -> dict[str, str]:
         "straw": f"/straws/{withdrawal['straws'][0]['code']}",
         "book": "/book",
         "people": "/people",
+        "person": f"/people/{_person(station, 'technician')}",
         "station": "/station",
         "account": "/account",
     }

@@ -38,7 +38,6 @@ const KINDS = {
   owner: "Another owner",
   promise: "Doses promised",
   "promise-end": "Promise ended",
-  health: "Health test",
 };
 
 /** @param {string} state */

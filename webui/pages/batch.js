@@ -252,8 +252,8 @@ export default async function batchPage({ params, query }) {
     linkButton({ href: `#/batches/${b.id}/codes`, text: text.codes }),
     b.state === "frozen" && section(text.where, places(b, fresh)),
     gone(b),
-    section(text.about, about(b)),
     clearancePart(b),
     holdPart(b),
+    section(text.about, about(b)),
   );
 }

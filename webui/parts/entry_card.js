@@ -106,7 +106,7 @@ export function entryCard(entry) {
       ),
     entry.batch_id &&
       el("p", {}, el("a", { class: "line-link", href: `#/batches/${entry.batch_id}` }, text.batch)),
-    later(text.lines, () =>
+    later(entry.straws ? text.lines : text.mark, () =>
       el(
         "div",
         { class: "form-part" },
