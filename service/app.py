@@ -32,6 +32,8 @@ from service.migrations import upgrade
 from service.people import api as people_api
 from service.people.doorkeeper import Doorkeeper
 from service.settings import Settings
+from service.spreadsheet import api as spreadsheet_api
+from service.spreadsheet.progress import ProgressBoard
 from service.transfers import api as transfers_api
 from service.transfers import owners_api
 from service.withdrawals import api as withdrawals_api
@@ -52,6 +54,7 @@ ROUTERS = (
     lookup_api.router,
     withdrawals_api.router,
     transfers_api.router,
+    spreadsheet_api.router,
     owners_api.router,
     promises_api.router,
 )
@@ -66,7 +69,14 @@ class Service(FastAPI):
     def build_middleware_stack(self) -> ASGIApp:
         """Everything that stands around the routes."""
         largest: int = self.state.settings.largest_body_bytes
-        return SecureHeaders(LargestBody(super().build_middleware_stack(), largest_bytes=largest))
+        bounded = LargestBody(
+            super().build_middleware_stack(),
+            largest_bytes=largest,
+            larger={
+                path: max(size, largest) for path, size in spreadsheet_api.LARGE_BODIES.items()
+            },
+        )
+        return SecureHeaders(bounded)
 
 
 def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
@@ -90,6 +100,7 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
     doorkeeper = Doorkeeper(database)
     app.state.doorkeeper = doorkeeper
     app.state.settings = settings
+    app.state.imports = ProgressBoard()
     app.state.watch = Watch(database)
     app.state.wiring = Wiring(
         database=database,

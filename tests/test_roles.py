@@ -5,6 +5,7 @@ refused ones; then the first role that is allowed sends the same and must succee
 call is known to be one that would have changed something.
 """
 
+import base64
 import shutil
 import sqlite3
 import tomllib
@@ -143,6 +144,7 @@ def stock(book: Book, manager: Caller) -> None:
     tank = manager.ok("POST", "/api/tanks", building.tank("North"))
     spare = manager.ok("POST", "/api/tanks", building.tank("Spare"))
     made["tank_id"], made["canister_id"] = tank["id"], tank["canisters"][0]["id"]
+    made["address"] = building.goblets_of(tank)[3]["address"]
     made["goblets"] = [goblet["id"] for goblet in building.goblets_of(tank)]
     made["stallion_id"] = manager.ok("POST", "/api/stallions", building.stallion(straws=4))["id"]
     made["mare_id"] = manager.ok("POST", "/api/mares", {"name": "Bramblewick"})["id"]
@@ -176,10 +178,14 @@ def stock(book: Book, manager: Caller) -> None:
         "withdrawal_id": taken["id"],
         "insemination_id": insemination["id"],
         "entry_id": move["id"],
+        "import_id": str(uuid4()),
+        "what": "stock",
     }
     ids["promise_id"] = manager.ok(
         "POST", "/api/promises", {"stallion_id": made["stallion_id"], "owner": "Tarn", "doses": 1}
     )["id"]
+    sent = {"picks": [pick(book, 2)], "to": "Tarn Stud", "seal_number": "A 1"}
+    ids["dispatch_id"] = manager.ok("POST", "/api/dispatches", sent)["id"]
     technician = Caller(manager.service, book.cookies["technician"])
     ids["token_id"] = technician.ok("POST", "/api/tokens", {"name": "printer"})["id"]
 
@@ -194,6 +200,13 @@ def withdrawal(book: Book) -> Any:
     return building.withdrawal(
         book.made["stallion_id"], mare=None, mare_id=book.made["mare_id"], picks=[pick(book, 4)]
     )
+
+
+def spreadsheet(book: Book) -> Any:
+    """One row of old stock."""
+    text = f"stallion,place,straws\nLanternfield,{book.made['address']},3\n"
+    content = base64.b64encode(text.encode()).decode()
+    return {"id": str(uuid4()), "content_base64": content}
 
 
 def body_of(route: str, book: Book) -> Any:
@@ -233,9 +246,16 @@ def body_of(route: str, book: Book) -> Any:
         "POST /api/freezes/calculation": {
             name: freeze[name] for name in ("stallion_id", "collection", "straw")
         },
+        "POST /api/imports/dry-run": spreadsheet(book),
+        "POST /api/imports": spreadsheet(book),
         "POST /api/ledger/{entry_id}/correct": reason,
         "POST /api/moves": {**event, "picks": [pick(book, 4)], "goblet_id": made["goblets"][3]},
         "POST /api/discards": {**reason, "picks": [pick(book, 4)]},
+        "POST /api/dispatches": {**event, "picks": [pick(book, 4)], "to": "Tarn Stud"},
+        "POST /api/dispatches/holding": {
+            "filled_at": NOW.isoformat(), "holding_days_rated": 12,
+        },
+        "POST /api/dispatches/{dispatch_id}/seals": {**reason, "number": "B 2"},
         "POST /api/owner-changes": {**reason, "picks": [pick(book, 4)], "owner": "Marrow Farm"},
         "POST /api/promises": {
             **event, "stallion_id": made["stallion_id"], "mare_id": made["mare_id"], "doses": 1,
@@ -348,7 +368,7 @@ def test_a_route_serves_the_roles_it_names_and_refuses_everybody_else_without_a_
 
 
 #: POSTs that only calculate.
-READING_POSTS = ("/api/freezes/calculation", "/api/withdrawals/plan")
+READING_POSTS = ("/api/freezes/calculation", "/api/withdrawals/plan", "/api/imports/dry-run")
 
 
 @pytest.mark.parametrize("route", TABLE["before_password"]["routes"])
