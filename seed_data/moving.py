@@ -1,4 +1,4 @@
-"""Straws that changed places: out of quarantine, and once by mistake."""
+"""What changed places: straws out of quarantine and once by mistake, a canister as a whole."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from sqlmodel import select
 
 from seed_data.chronicle import Chronicle, Happening, Moment, Step
+from service.bank.store import Goblet, Tank
 from service.kernel.acts import Act
+from service.ledger import relocate
 from service.ledger.correct import correct
 from service.ledger.picking import Pick
 from service.ledger.store import Stock
@@ -52,6 +54,33 @@ class Moved:
 
 
 @dataclass(frozen=True, slots=True)
+class CanisterHung:
+    """A canister went into another tank with all that is in it; `holding` is one of its goblets."""
+
+    holding: str
+    tank: str
+    days_ago: int
+    reason: str
+    wall: str = "16:10"
+    by: str = "magnus"
+
+    def steps(self) -> Iterator[Step]:
+        """One act."""
+        yield Step(Moment(self.days_ago, self.wall), self.by, self._do)
+
+    def _do(self, chronicle: Chronicle, act: Act) -> None:
+        db = chronicle.db
+        relocate.hang_canister(
+            db,
+            act,
+            db.get_one(Goblet, chronicle.goblets[self.holding]).canister_id,
+            tank_id=db.exec(select(Tank.id).where(Tank.name == self.tank)).one(),
+            number=None,
+            reason=self.reason,
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class TakenBack:
     """An entry was a mistake, and a counter-entry took it back."""
 
@@ -83,6 +112,12 @@ MOVES: tuple[Happening, ...] = (
         days_ago=200,
         straws=10,
         reason="Beside his other straws.",
+    ),
+    CanisterHung(
+        holding="KESTREL-4-L1",
+        tank="Heron",
+        days_ago=140,
+        reason="Heron is filled every week; his last straws hang safer there.",
     ),
     TakenBack(
         what="pewter 3 to HERON-2-U1",

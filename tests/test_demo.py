@@ -128,6 +128,16 @@ def test_the_dead_stallions_second_dose_is_the_managers_to_release(demo: TestCli
     assert (answer.status_code, answer.json()["code"]) == (409, "reserve-reached")
 
 
+def test_the_dead_stallions_canister_hangs_in_another_tank_by_now(demo: TestClient) -> None:
+    [gannet] = items(demo, "/api/stallions?q=gannet")
+    stock = items(demo, f"/api/stock?stallion_id={gannet['id']}")
+    assert {one["address"] for one in stock} == {"HERON-7-L1", "HERON-7-L2"}
+    [moved] = [one for one in items(demo, "/api/ledger?limit=1000") if one["kind"] == "relocate"]
+    assert ("KESTREL-4-L1", "HERON-7-L1") in {(line["from"], line["to"]) for line in moved["lines"]}
+    tanks = {one["name"]: one["canisters"] for one in items(demo, "/api/tanks")}
+    assert [one["number"] for one in tanks["Kestrel"]] == [1, 2, 3, 5, 6]
+
+
 def test_the_demo_has_something_of_everything(demo: TestClient) -> None:
     [waiting] = items(demo, "/api/withdrawals?state=lifted")
     assert (waiting["stallion_name"], waiting["insemination"]) == ("Corvane Tidewright", None)

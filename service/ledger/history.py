@@ -118,12 +118,16 @@ class Plates:
         self._now = now
         self._moves = moves
 
+    def now(self, goblet_id: UUID) -> str:
+        """The address of today."""
+        return self._now[goblet_id]
+
     def after(self, seq: int, goblet_id: UUID) -> str:
         """The address once entry `seq` was written: the next move took it away, if there is one."""
         for moved, address in self._moves.get(goblet_id, ()):
             if moved > seq:
                 return address
-        return self._now[goblet_id]
+        return self.now(goblet_id)
 
 
 def plates_of(db: Session, goblet_ids: Collection[UUID]) -> Plates:

@@ -6,6 +6,8 @@ from typing import Any
 from sqlmodel import Session
 
 from service.bank.store import Mare, Stallion
+from service.ledger.history import Plates, plates_of
+from service.ledger.rules import StrawNow
 from service.ledger.twins import Exchange
 from service.ledger.wire import exchanged_out
 from service.withdrawals import rules, store
@@ -27,7 +29,7 @@ def withdrawal_out(
     straws = store.straws_of(db, withdrawal.id)
     batches = store.batches(db, list({straw.batch_id for straw in straws}))
     places = {id for straw in straws for id in (straw.goblet_id, straw.left_goblet_id) if id}
-    addresses = store.addresses(db, list(places))
+    plates, seq = plates_of(db, places), store.seq_of(db, withdrawal.id)
     inseminations = [insemination_out(db, one) for one in store.inseminations_of(db, withdrawal.id)]
     return WithdrawalOut(
         id=withdrawal.id,
@@ -44,7 +46,7 @@ def withdrawal_out(
                 state=straw.state,
                 batch_id=straw.batch_id,
                 batch_code=batches[straw.batch_id].code,
-                address=addresses.get(straw.goblet_id or straw.left_goblet_id or withdrawal.id),
+                address=_address(straw, plates, seq),
                 provisional=straw.provisional,
             )
             for straw in straws
@@ -60,6 +62,18 @@ def withdrawal_out(
         by=withdrawal.by_name,
         insemination=inseminations[-1] if inseminations else None,
         inseminations=inseminations,
+    )
+
+
+def _address(straw: StrawNow, plates: Plates, taken_seq: int) -> str | None:
+    """Where it stands, or where it came from: as long as it may go back there, by today's plate."""
+    if straw.goblet_id is not None:
+        return plates.now(straw.goblet_id)
+    if straw.left_goblet_id is None:
+        return None
+    out = straw.state == "lifted"
+    return (
+        plates.now(straw.left_goblet_id) if out else plates.after(taken_seq, straw.left_goblet_id)
     )
 
 

@@ -111,10 +111,9 @@ def stored_batches(db: Session, stallion_id: UUID, batch_id: UUID | None = None)
     return list(db.exec(query.order_by(col(Batch.code))))
 
 
-def addresses(db: Session, goblet_ids: Sequence[UUID]) -> dict[UUID, str]:
-    """Addresses of goblets, also of those no longer in use."""
-    rows = db.exec(select(Goblet.id, Goblet.address).where(col(Goblet.id).in_(goblet_ids)))
-    return dict(rows.all())
+def seq_of(db: Session, withdrawal_id: UUID) -> int:
+    """The number of the entry that took a withdrawal's straws out."""
+    return db.exec(select(Entry.seq).where(Entry.id == withdrawal_id)).one()
 
 
 def batches(db: Session, batch_ids: Sequence[UUID]) -> dict[UUID, Batch]:

@@ -206,6 +206,24 @@ def test_every_straws_history_tells_the_addresses_of_its_time(
     assert findings(data) == []
 
 
+def test_a_withdrawal_tells_where_its_straws_came_from_and_where_they_may_go_back(
+    technician: Client, vet: Client, house: House
+) -> None:
+    picks = [house.bank.pick(0, 4)]
+    taken = vet.ok("POST", "/api/withdrawals", house.bank.withdrawal(picks=picks))
+    path = f"/api/goblets/{house.bank.goblets[0]['id']}/relocate"
+    technician.ok("POST", path, {"canister_id": house.canister("south", 1)})
+
+    def addresses() -> set[str]:
+        shown = vet.ok("GET", f"/api/withdrawals/{taken['id']}")
+        return {straw["address"] for straw in shown["straws"]}
+
+    assert addresses() == {"SOUTH-1-L2"}
+    used = {"inseminated_at": datetime.now(UTC).isoformat(), "straws_used": 4}
+    vet.ok("POST", f"/api/withdrawals/{taken['id']}/insemination", used)
+    assert addresses() == {"NORTH-1-L1"}
+
+
 def test_taken_back_everything_hangs_where_it_hung_with_what_is_in_it_now(
     technician: Client, vet: Client, house: House, data: Path
 ) -> None:
@@ -464,6 +482,7 @@ def test_it_cannot_have_happened_before_what_put_things_there(
     )
 
 
+@pytest.mark.sqlite_only
 @pytest.mark.parametrize(
     ("sql", "said"),
     [
