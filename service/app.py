@@ -35,7 +35,7 @@ from service.settings import Settings
 from service.spreadsheet import api as spreadsheet_api
 from service.spreadsheet.progress import ProgressBoard
 from service.transfers import api as transfers_api
-from service.transfers import owners_api
+from service.transfers import dispatches_api, owners_api
 from service.withdrawals import api as withdrawals_api
 from service.withdrawals import promises_api
 
@@ -56,6 +56,7 @@ ROUTERS = (
     transfers_api.router,
     spreadsheet_api.router,
     owners_api.router,
+    dispatches_api.router,
     promises_api.router,
 )
 

@@ -368,7 +368,12 @@ def test_a_route_serves_the_roles_it_names_and_refuses_everybody_else_without_a_
 
 
 #: POSTs that only calculate.
-READING_POSTS = ("/api/freezes/calculation", "/api/withdrawals/plan", "/api/imports/dry-run")
+READING_POSTS = (
+    "/api/freezes/calculation",
+    "/api/withdrawals/plan",
+    "/api/imports/dry-run",
+    "/api/dispatches/holding",
+)
 
 
 @pytest.mark.parametrize("route", TABLE["before_password"]["routes"])

@@ -1,13 +1,15 @@
 """Undoing a mistake: a counter-entry that takes each straw back to where it was."""
 
+from collections.abc import Collection
 from typing import Any, NoReturn
 from uuid import UUID
 
-from sqlmodel import Session, select
+from sqlmodel import Session, col, select
 
 from service.bank.store import Batch
 from service.kernel.acts import Act
 from service.kernel.codes import grouped
+from service.kernel.database import in_parts
 from service.kernel.errors import Conflict, Unknown
 from service.ledger import relocate_back, store
 from service.ledger.book import book, canonical
@@ -67,7 +69,7 @@ def take_back(db: Session, act: Act, entry: Entry, reason: str, *, kinds: frozen
         db,
         act,
         "correct",
-        [_back(line, _holder(db, line, straws[line.straw_code])) for line in lines],
+        [_back(line, holder(db, line, straws[line.straw_code])) for line in lines],
         reason=reason,
         withdrawal_id=entry.withdrawal_id,
         batch_id=entry.batch_id,
@@ -87,11 +89,23 @@ def _hang_back(db: Session, act: Act, entry: Entry, reason: str) -> int:
     return relocate_back.hang_back(db, act, entry, reason=reason, facts=facts)
 
 
+def corrections_of(db: Session, entries: Collection[Entry]) -> dict[UUID, Entry]:
+    """Of these entries the ones that were taken back, by id, each with its counter-entry."""
+    by_facts = {canonical(_corrects(entry)): entry.id for entry in entries}
+    return {
+        by_facts[found.facts]: found
+        for some in in_parts(by_facts)
+        for found in db.exec(
+            select(Entry).where(Entry.kind == "correct", col(Entry.facts).in_(some))
+        )
+    }
+
+
 def _corrects(entry: Entry) -> dict[str, Any]:
     return {"corrects": {"seq": entry.seq, "id": entry.id.hex, "kind": entry.kind}}
 
 
-def _holder(db: Session, line: Line, straw: StrawNow) -> StrawNow:
+def holder(db: Session, line: Line, straw: StrawNow) -> StrawNow:
     """The straw that is now where this line put its own.
 
     Twins that changed places since, straws that were only identified, and what a later entry did

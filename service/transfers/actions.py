@@ -9,16 +9,16 @@ from sqlmodel import Session
 
 from service.bank import store as bank
 from service.bank.rules import Warned
-from service.bank.store import Batch, Goblet, Stallion
+from service.bank.store import Batch, Goblet
 from service.kernel.acts import Act
 from service.kernel.errors import Unknown
-from service.ledger import picking, stock
+from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.neighbours import weigh_places
 from service.ledger.picking import Pick, Taken
-from service.ledger.rules import Place, ReserveReached
+from service.ledger.rules import Place
 from service.ledger.twins import Exchange
-from service.transfers import rules
+from service.transfers import reserve, rules
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,33 +84,7 @@ def discard(
     do it, and what `picking.take` raises.
     """
     taken = picking.take(db, act, picks=picks, codes=codes)
-    guarded = [] if act.by.role == "manager" else _reserved(db, act, taken)
+    guarded = [] if act.by.role == "manager" else reserve.guarded(db, act, taken)
     book(db, act, "discard", taken.to(Place("discarded")), reason=reason)
-    for stallion, doses_before in guarded:
-        _refuse_reserve(stallion, doses_before, _doses(db, act, stallion.id))
+    reserve.refuse_touched(db, act, guarded, "Only a manager discards of them.")
     return Transferred(len(taken.straws), taken.exchanged, [])
-
-
-def _doses(db: Session, act: Act, stallion_id: UUID) -> int:
-    """All doses that may be used, those of the reserve too."""
-    today = bank.today_at(bank.station_of(db), act.recorded_at)
-    found = stock.by_stallion(db, today, stock.Scope(stallion_id=stallion_id))
-    return sum(one.doses + one.doses_in_reserve for one in found)
-
-
-def _reserved(db: Session, act: Act, taken: Taken) -> list[tuple[Stallion, int]]:
-    """Stallions of these straws that have a reserve, with their doses now."""
-    batches = [db.get_one(Batch, id) for id in {straw.batch_id for straw in taken.straws}]
-    stallions = [db.get_one(Stallion, id) for id in {batch.stallion_id for batch in batches}]
-    return [(one, _doses(db, act, one.id)) for one in stallions if one.reserve_doses]
-
-
-def _refuse_reserve(stallion: Stallion, before: int, after: int) -> None:
-    if after < stallion.reserve_doses and after < before:
-        raise ReserveReached(
-            f"{before} doses of {stallion.name} are left, and the last {stallion.reserve_doses} "
-            "are kept in reserve. Only a manager discards of them.",
-            stallion_id=stallion.id,
-            doses_left=before,
-            reserve_doses=stallion.reserve_doses,
-        )

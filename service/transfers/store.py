@@ -1,13 +1,18 @@
 """What is kept of straws that leave: dispatches and the seals on their containers."""
 
+from collections.abc import Collection
 from datetime import datetime
 from decimal import Decimal
 from uuid import UUID
 
-from sqlalchemy import CheckConstraint, Text
-from sqlmodel import Field, SQLModel
+from sqlalchemy import CheckConstraint, Text, and_, or_
+from sqlmodel import Field, Session, SQLModel, col, select
 
+from service.bank.store import Batch
+from service.edge.listing import Page, moment
 from service.kernel.columns import ExactAmount, UtcMoment
+from service.kernel.database import in_parts
+from service.ledger.store import Entry, Line, Straw
 
 
 class Dispatch(SQLModel, table=True):
@@ -48,3 +53,59 @@ class DispatchSeal(SQLModel, table=True):
     recorded_at: datetime = Field(sa_type=UtcMoment)
     by_id: UUID
     by_name: str = Field(sa_type=Text)
+
+
+def page_of_dispatches(db: Session, page: Page) -> list[Dispatch]:
+    """Dispatches, newest first, one more than the limit."""
+    query = (
+        select(Dispatch)
+        .order_by(col(Dispatch.recorded_at).desc(), col(Dispatch.id).desc())
+        .limit(page.limit + 1)
+    )
+    if (after := page.after_as(moment, UUID)) is not None:
+        recorded_at, id = after
+        query = query.where(
+            or_(
+                col(Dispatch.recorded_at) < recorded_at,
+                and_(col(Dispatch.recorded_at) == recorded_at, col(Dispatch.id) < id),
+            )
+        )
+    return list(db.exec(query))
+
+
+def seals_of(db: Session, dispatch_ids: Collection[UUID]) -> dict[UUID, list[DispatchSeal]]:
+    """The seals of each dispatch, the one that is on it last."""
+    found: dict[UUID, list[DispatchSeal]] = {id: [] for id in dispatch_ids}
+    for some in in_parts(dispatch_ids):
+        for seal in db.exec(
+            select(DispatchSeal)
+            .where(col(DispatchSeal.dispatch_id).in_(some))
+            .order_by(
+                col(DispatchSeal.applied_at), col(DispatchSeal.recorded_at), col(DispatchSeal.id)
+            )
+        ):
+            found[seal.dispatch_id].append(seal)
+    return found
+
+
+def entries_of(db: Session, dispatch_ids: Collection[UUID]) -> list[Entry]:
+    """The entries by which these dispatches were booked: an entry bears its dispatch's id."""
+    return [
+        entry
+        for some in in_parts(dispatch_ids)
+        for entry in db.exec(select(Entry).where(col(Entry.id).in_(some)))
+    ]
+
+
+def stallion_ids_of(db: Session, dispatch_id: UUID) -> list[UUID]:
+    """Whose straws a dispatch took. A twin that went instead is of the same batch."""
+    return list(
+        db.exec(
+            select(Batch.stallion_id)
+            .join(Straw, col(Straw.batch_id) == col(Batch.id))
+            .join(Line, col(Line.straw_code) == col(Straw.code))
+            .join(Entry, col(Entry.seq) == col(Line.entry_seq))
+            .where(Entry.id == dispatch_id)
+            .distinct()
+        )
+    )
