@@ -8,6 +8,7 @@ from uuid import UUID
 
 from sqlmodel import Session, select
 
+from service.bank import store as bank
 from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.kernel.errors import Refusal, Unknown
@@ -354,7 +355,8 @@ def record_outcome(
 ) -> Outcome:
     """What a check of the mare found; a later one replaces it and both stay readable."""
     insemination = insemination_of(db, insemination_id)
-    rules.refuse_wrong_check_day(checked_on, insemination.inseminated_at.date(), today)
+    inseminated_on = bank.today_at(bank.station_of(db), insemination.inseminated_at)
+    rules.refuse_wrong_check_day(checked_on, inseminated_on, today)
     outcome = Outcome(
         id=act.id,
         insemination_id=insemination.id,

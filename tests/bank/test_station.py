@@ -164,3 +164,32 @@ def test_a_page_marker_of_someone_elses_is_refused(manager: Client, after: str) 
 def test_today_is_the_day_on_the_stations_own_wall(zone: str, moment: datetime, day: date) -> None:
     station = Station(name="A", time_zone=zone, mark_date_format="dd.mm.yy", level_unit="cm")
     assert today_at(station, moment) == day
+
+
+@pytest.mark.parametrize(
+    ("zone", "moment", "day_before", "day"),
+    [
+        ("America/Denver", "2026-03-04T03:00:00Z", "2026-03-02", "2026-03-03"),
+        ("Pacific/Auckland", "2026-03-03T20:00:00Z", "2026-03-03", "2026-03-04"),
+    ],
+)
+def test_days_of_acts_are_those_of_the_stations_clocks(
+    manager: Client, bank: Bank, zone: str, moment: str, day_before: str, day: str
+) -> None:
+    """A collection and an insemination, each on another day by UTC."""
+    change(manager, PATH, {"time_zone": zone})
+    placed = [(bank.goblets[1]["id"], 8)]
+    body = building.freeze(bank.stallion["id"], placed, collected_at=moment, occurred_at=moment)
+    batch_id = manager.ok("POST", "/api/freezes", body)["batch"]["id"]
+    assert manager.ok("GET", f"/api/batches/{batch_id}")["collected_on"] == day
+
+    pick = {"goblet_id": bank.goblets[1]["id"], "batch_id": batch_id, "straws": 4}
+    taken = manager.ok(
+        "POST", "/api/withdrawals", bank.withdrawal(picks=[pick], occurred_at=moment)
+    )
+    used = {"inseminated_at": moment, "straws_used": 4, "occurred_at": moment}
+    made = manager.ok("POST", f"/api/withdrawals/{taken['id']}/insemination", used)
+    path = f"/api/inseminations/{made['id']}/outcome"
+    outcome = {"checked_on": day_before, "pregnant": True}
+    manager.refused("POST", path, outcome, 422, "wrong-day")
+    manager.ok("POST", path, outcome | {"checked_on": day})
