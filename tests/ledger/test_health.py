@@ -32,6 +32,7 @@ def test_recorded_tests_are_sound(data: Path, tested: Bank) -> None:
     [
         ("UPDATE batch_tests SET result = 'pending' WHERE test = 'EVA'", "is not what entry 4"),
         ("UPDATE batch_tests SET sampled_on = '2026-03-01' WHERE test = 'EIA'", "entry 3 says"),
+        ("UPDATE batch_tests SET sampled_on = 'soon' WHERE test = 'EVA'", "entry 4 says"),
         ("UPDATE batch_tests SET test = 'CEM' WHERE test = 'EVA'", "(CEM) is not what entry 4"),
         ("UPDATE batch_tests SET laboratory = NULL WHERE test = 'EIA'", "entry 3 says"),
         ("UPDATE batch_tests SET note = 'b' WHERE test = 'EVA'", "entry 4 says"),
