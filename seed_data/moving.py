@@ -70,14 +70,12 @@ class CanisterHung:
 
     def _do(self, chronicle: Chronicle, act: Act) -> None:
         db = chronicle.db
-        relocate.hang_canister(
+        hung = relocate.canister_into(
             db,
-            act,
             db.get_one(Goblet, chronicle.goblets[self.holding]).canister_id,
             tank_id=db.exec(select(Tank.id).where(Tank.name == self.tank)).one(),
-            number=None,
-            reason=self.reason,
         )
+        relocate.carry_out(db, act, hung, self.reason)
 
 
 @dataclass(frozen=True, slots=True)

@@ -286,7 +286,12 @@ def call_of(route: str, book: Book) -> tuple[str, str, Any]:
     """Method, path and body of a call that succeeds for whoever may make it."""
     method, path = route.split()
     ids = book.ids | ({"batch_id": book.made["held"]} if path.endswith("/release") else {})
-    path = path.format(**ids) + ("?straws=4" if path.endswith("/free") else "")
+    queries = {
+        "/api/goblets/free": "?straws=4",
+        "/api/goblets/{goblet_id}/relocation": f"?canister_id={book.made['canister_id']}",
+        "/api/canisters/{canister_id}/relocation": f"?tank_id={book.made['tank_id']}",
+    }
+    path = path.format(**ids) + queries.get(path, "")
     return method, path, body_of(route, book)
 
 

@@ -32,33 +32,36 @@ from service.ledger.relocate_rules import (
     Relocation,
     Spot,
 )
-from service.ledger.rules import BeforeWhatItFollows, GobletRetired, Movement, Place
+from service.ledger.rules import BeforeWhatItFollows, GobletRetired, Movement, Place, StrawNow
 from service.ledger.rules import refuse_too_early as refuse_straws_too_early
 from service.ledger.store import Entry, GobletMove, Straw, straws_where
 
 
 @dataclass(frozen=True, slots=True)
-class Relocated:
-    """What hangs elsewhere now, how many straws went with it, and what to look at."""
+class Planned:
+    """What is to hang elsewhere: in which tank, and under which field of the request that is."""
 
-    goblets: Sequence[tuple[Goblet, str]]  #: each with the address it had before
+    tank: Tank
+    goblets: Sequence[Goblet]
+    relocation: Relocation
+    field: str
+
+
+@dataclass(frozen=True, slots=True)
+class Relocated:
+    """Where each goblet hangs then, how many straws are in them, and what to look at."""
+
+    goblets: Sequence[tuple[Goblet, Rehung]]
     straws: int
     warnings: list[Warned]
 
 
-def relocate_goblet(
-    db: Session,
-    act: Act,
-    goblet_id: UUID,
-    *,
-    canister_id: UUID,
-    tier: str | None,
-    reason: str | None,
-) -> Relocated:
-    """Hang a goblet into a canister, in its own tier unless another is named.
+def goblet_into(
+    db: Session, goblet_id: UUID, *, canister_id: UUID, tier: str | None = None
+) -> Planned:
+    """A goblet goes into a canister, in its own tier unless another is named.
 
-    Raises UnknownPlace, GobletRetired, CanisterRetired, TankRetired, HangsThereAlready,
-    QuarantinedTank, BeforeWhatItFollows.
+    Raises UnknownPlace, GobletRetired, CanisterRetired, TankRetired, HangsThereAlready.
     """
     goblet = goblet_of(db, goblet_id)
     if goblet.retired_at is not None:
@@ -73,16 +76,14 @@ def relocate_goblet(
             f"Goblet {goblet.address} hangs in this canister already. Choose another one.",
             address=goblet.address,
         )
-    done = Relocation(_into(db, tank, canister, [goblet], tier=tier))
-    return _carry_out(db, act, tank, [goblet], done, reason=reason, field="canister_id")
+    rehung = _into(db, tank, canister, [goblet], tier=tier)
+    return Planned(tank, [goblet], Relocation(rehung), "canister_id")
 
 
-def empty_canister(
-    db: Session, act: Act, canister_id: UUID, *, into_canister_id: UUID, reason: str | None
-) -> Relocated:
-    """Hang all goblets of a canister into another one; the emptied canister stays where it is.
+def goblets_into(db: Session, canister_id: UUID, *, into_canister_id: UUID) -> Planned:
+    """All goblets of a canister go into another one; the emptied canister stays where it is.
 
-    Raises what `relocate_goblet` raises, and NothingToMove.
+    Raises UnknownPlace, CanisterRetired, TankRetired, HangsThereAlready, NothingToMove.
     """
     source, _ = canister_in_use(db, canister_id)
     target, tank = canister_in_use(db, into_canister_id)
@@ -91,23 +92,16 @@ def empty_canister(
     goblets = goblets_in(db, source.id)
     if not goblets:
         raise NothingToMove("There is no goblet in this canister. Hang the canister itself.")
-    done = Relocation(_into(db, tank, target, goblets, tier=None))
-    return _carry_out(db, act, tank, goblets, done, reason=reason, field="canister_id")
+    rehung = _into(db, tank, target, goblets, tier=None)
+    return Planned(tank, goblets, Relocation(rehung), "canister_id")
 
 
-def hang_canister(
-    db: Session,
-    act: Act,
-    canister_id: UUID,
-    *,
-    tank_id: UUID,
-    number: int | None,
-    reason: str | None,
-) -> Relocated:
-    """Hang a canister with its goblets into a tank, under the number given or the lowest free one.
+def canister_into(
+    db: Session, canister_id: UUID, *, tank_id: UUID, number: int | None = None
+) -> Planned:
+    """A canister with its goblets goes into a tank, under this number or the lowest free one.
 
-    Raises UnknownPlace, CanisterRetired, TankRetired, HangsThereAlready, NumberTaken,
-    QuarantinedTank, BeforeWhatItFollows.
+    Raises UnknownPlace, CanisterRetired, TankRetired, HangsThereAlready, NumberTaken.
     """
     canister, _ = canister_in_use(db, canister_id)
     tank = _tank_in_use(db, tank_id)
@@ -129,8 +123,30 @@ def hang_canister(
     goblets = goblets_in(db, canister.id)
     rehung = _hung_with(db, tank, canister, hook[1], goblets)
     whole = CanisterRehung(canister.id, (canister.tank_id, canister.number), hook)
-    done = Relocation(rehung, whole)
-    return _carry_out(db, act, tank, goblets, done, reason=reason, field="tank_id")
+    return Planned(tank, goblets, Relocation(rehung, whole), "tank_id")
+
+
+def foreseen(db: Session, planned: Planned, now: datetime) -> Relocated:
+    """What it would come to; nothing is changed. Raises QuarantinedTank."""
+    warnings = relocate_warnings.weigh(
+        db, planned.tank, planned.goblets, planned.relocation, now=now, field=planned.field
+    )
+    straws = len(straws_standing_in(db, [goblet.id for goblet in planned.goblets]))
+    return Relocated(_beside(planned), straws, warnings)
+
+
+def carry_out(db: Session, act: Act, planned: Planned, reason: str | None) -> Relocated:
+    """Do it: one entry, the map after it. Raises QuarantinedTank, BeforeWhatItFollows."""
+    done = foreseen(db, planned, act.recorded_at)
+    movements = lines_for(db, act, [goblet.id for goblet in planned.goblets])
+    facts = relocate_rules.facts_of(planned.relocation)
+    seq = book(db, act, "relocate", movements, reason=reason, facts=facts)
+    hang(db, act, seq, planned.relocation)
+    return done
+
+
+def _beside(planned: Planned) -> list[tuple[Goblet, Rehung]]:
+    return list(zip(planned.goblets, planned.relocation.goblets, strict=True))
 
 
 def canister_in_use(db: Session, canister_id: UUID) -> tuple[Canister, Tank]:
@@ -249,39 +265,12 @@ def _address_by_rule(db: Session, goblet: Goblet) -> str:
     return tanks_rules.goblet_address(short_name, canister.number, goblet.tier, goblet.position)
 
 
-def _carry_out(
-    db: Session,
-    act: Act,
-    tank: Tank,
-    goblets: Sequence[Goblet],
-    relocation: Relocation,
-    *,
-    reason: str | None,
-    field: str,
-) -> Relocated:
-    warnings = relocate_warnings.weigh(db, act, tank, goblets, relocation, field=field)
-    movements = lines_for(db, act, [goblet.id for goblet in goblets])
-    seq = book(
-        db, act, "relocate", movements,
-        reason=reason, facts=relocate_rules.facts_of(relocation),
-    )  # fmt: skip
-    hang(db, act, seq, relocation)
-    before = {one.goblet_id: one.before.address for one in relocation.goblets}
-    return Relocated([(one, before[one.id]) for one in goblets], len(movements), warnings)
-
-
 def lines_for(db: Session, act: Act, goblet_ids: Sequence[UUID]) -> list[Movement]:
     """A line for each straw in these goblets: it stays there, and all that is known of it.
 
     Raises BeforeWhatItFollows when the act is said to be earlier than what put them there.
     """
-    straws = [
-        straw
-        for some in in_parts(goblet_ids)
-        for straw in straws_where(
-            db, col(Straw.state) == "stored", col(Straw.goblet_id).in_(some)
-        )
-    ]  # fmt: skip
+    straws = straws_standing_in(db, goblet_ids)
     stays = [
         Movement(straw, Place("stored", straw.goblet_id), straw.provisional, straw.since)
         for straw in straws
@@ -295,6 +284,17 @@ def lines_for(db: Session, act: Act, goblet_ids: Sequence[UUID]) -> list[Movemen
             since=hung_at,
         )
     return stays
+
+
+def straws_standing_in(db: Session, goblet_ids: Sequence[UUID]) -> list[StrawNow]:
+    """The straws in these goblets."""
+    return [
+        straw
+        for some in in_parts(goblet_ids)
+        for straw in straws_where(
+            db, col(Straw.state) == "stored", col(Straw.goblet_id).in_(some)
+        )
+    ]  # fmt: skip
 
 
 def last_hung_at(db: Session, goblet_ids: Sequence[UUID]) -> datetime | None:

@@ -1,6 +1,7 @@
 """What a goblet or canister will hang beside: refused where it must not be, warned of otherwise."""
 
 from collections.abc import Collection, Sequence
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -10,7 +11,6 @@ from sqlmodel import Session, col
 from service.bank import store as bank
 from service.bank.rules import Warned
 from service.bank.store import Batch, Canister, Goblet, Tank
-from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.kernel.database import in_parts
 from service.ledger.neighbours import QuarantinedTank
@@ -20,11 +20,11 @@ from service.ledger.store import Stock
 
 def weigh(
     db: Session,
-    act: Act,
     tank: Tank,
     goblets: Sequence[Goblet],
     relocation: Relocation,
     *,
+    now: datetime,
     field: str,
 ) -> list[Warned]:
     """Warnings about hanging these goblets there; raises QuarantinedTank.
@@ -33,7 +33,7 @@ def weigh(
     """
     inside = _standing_in(db, [goblet.id for goblet in goblets])
     beside = _standing_beside(db, goblets, relocation)
-    today = bank.today_at(bank.station_of(db), act.recorded_at)
+    today = bank.today_at(bank.station_of(db), now)
     held = bank.holds_on(db, today, {batch_id for batch_id, *_ in (*inside, *beside)})
     for batch_id, code, address in inside:
         if tank.quarantine and batch_id not in held:

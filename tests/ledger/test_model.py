@@ -342,15 +342,14 @@ class BookAndWorld(RuleBasedStateMachine):
 
         def do(db: Session, act: Act) -> UUID:
             if what == "goblet":
-                relocate.relocate_goblet(
-                    db, act, self.goblet_ids[goblet], canister_id=into, tier=None, reason=None
-                )
+                planned = relocate.goblet_into(db, self.goblet_ids[goblet], canister_id=into)
             elif what == "canister":
-                relocate.hang_canister(
-                    db, act, canister_id, tank_id=self.tank_id, number=number, reason=None
+                planned = relocate.canister_into(
+                    db, canister_id, tank_id=self.tank_id, number=number
                 )
             else:
-                relocate.empty_canister(db, act, canister_id, into_canister_id=into, reason=None)
+                planned = relocate.goblets_into(db, canister_id, into_canister_id=into)
+            relocate.carry_out(db, act, planned, None)
             return act.id
 
         done = self._tell(do)

@@ -79,7 +79,7 @@ def test_a_goblet_goes_into_another_canister_with_its_straws(
     done = technician.ok("POST", f"/api/goblets/{goblet['id']}/relocate", body, status=201)
     assert done["goblets"] == [{
         "id": goblet["id"], "code": goblet["code"], "canister_id": body["canister_id"],
-        "from_address": "NORTH-1-L1", "address": "SOUTH-2-L2",
+        "from_address": "NORTH-1-L1", "address": "SOUTH-2-L2", "tier": "lower",
     }]  # fmt: skip
     assert done["straws"] == 20
     assert [one["code"] for one in done["warnings"]] == ["plates-out-of-date"]
@@ -98,6 +98,27 @@ def test_a_goblet_goes_into_another_canister_with_its_straws(
     assert (entry["kind"], entry["id"], entry["straws"]) == ("relocate", done["id"], 20)
     assert entry["reason"] == "North loses nitrogen"
     assert findings(data) == []
+
+
+def test_what_it_would_come_to_is_told_before(
+    technician: Client, auditor: Client, house: House
+) -> None:
+    first, before = house.canister("north", 1), newest(auditor)
+    south, into = house.south["id"], house.canister("south", 1)
+    for path, query, body in (
+        (f"canisters/{first}", f"tank_id={south}&number=4", {"tank_id": south, "number": 4}),
+        (f"canisters/{first}", f"into={into}", {"canister_id": into}),
+        (f"goblets/{house.bank.goblets[0]['id']}", f"canister_id={house.canister('north', 2)}",
+         {"canister_id": house.canister("north", 2)}),
+    ):  # fmt: skip
+        foreseen = auditor.ok("GET", f"/api/{path}/relocation?{query}")
+        assert (map_of(auditor)["North"], newest(auditor)) == (AS_LAID_OUT["North"], before)
+        done = technician.ok("POST", f"/api/{path}/relocate", body)
+        assert foreseen == {name: done[name] for name in ("goblets", "straws", "warnings")}
+        take_back(technician, done)
+        before = newest(auditor)
+    gone = auditor.get(f"/api/canisters/{first}/relocation")
+    assert (gone.status_code, gone.json()["code"]) == (422, "name-the-place")
 
 
 def test_a_canister_hangs_in_another_tank_with_all_its_goblets(
