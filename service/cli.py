@@ -5,7 +5,7 @@ import logging
 import signal
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Literal
@@ -18,8 +18,8 @@ from sqlalchemy.exc import OperationalError
 from service.app import make_app, open_book
 from service.kernel.acts import Role
 from service.kernel.clock import utc_now
-from service.kernel.database import Database, DatabaseUnfit
-from service.kernel.errors import Refusal
+from service.kernel.database import Database
+from service.kernel.errors import DatabaseUnfit, Refusal
 from service.kernel.ids import new_id
 from service.kernel.only_one import only_server
 from service.ledger.check import check as check_book
@@ -80,7 +80,7 @@ def serve(host: Host = "127.0.0.1", port: Port = 8000, data: Data = None) -> Non
     """Serve the bank; makes its database in an empty folder."""
     with _plain_words():
         settings = _settings(data)
-        with only_server(settings.data):
+        with only_server(settings.data) if settings.embedded else nullcontext():
             app = make_app(settings)
             _welcome_first_manager(app.state.wiring.database)
             _run(app, host, port)
@@ -138,7 +138,7 @@ def demo(
     from seed_data import quillhaven
 
     with _plain_words(), only_server(data):
-        app = make_app(Settings(data=data))
+        app = make_app(Settings(data=data, database_url=None))
         database = app.state.wiring.database
         if quillhaven.is_empty(database):
             typer.echo("Filling the bank of Quillhaven Stallion Station ...")
@@ -222,7 +222,7 @@ def check(data: Data = None) -> None:
     """Read the whole book: hashes, every straw's way, stock, people. Exit 0 only if sound."""
     with _plain_words():
         settings = _settings(data)
-        if not settings.data.is_dir():
+        if settings.embedded and not settings.data.is_dir():
             typer.echo(f"There is no book in {settings.data}.", err=True)
             raise typer.Exit(1)
         database = open_book(settings)

@@ -24,7 +24,22 @@ class Settings(BaseSettings):
         default=1_000_000, ge=10_000, description="The largest request body that is read."
     )
 
+    database_url: str | None = Field(
+        default=None,
+        description="A PostgreSQL database that keeps the book instead of a file in the folder.",
+    )
+
     @property
-    def database_url(self) -> str:
-        """Where the book is kept."""
-        return sqlite_url(self.data)
+    def book_url(self) -> str:
+        """Where the book is kept; a plain PostgreSQL address gets its driver's name."""
+        if self.database_url is None:
+            return sqlite_url(self.data)
+        scheme, separator, rest = self.database_url.partition("://")
+        if scheme in ("postgresql", "postgres"):
+            scheme = "postgresql+psycopg"
+        return f"{scheme}{separator}{rest}"
+
+    @property
+    def embedded(self) -> bool:
+        """Whether the book is a file in the data folder: then one server at a time serves it."""
+        return self.database_url is None

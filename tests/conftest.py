@@ -20,13 +20,39 @@ from service.people.store import as_person
 from service.settings import Settings
 from tests import building
 from tests.banks import Bank
+from tests.engine import ON_POSTGRESQL, PostgreSQL, postgresql_server
 
 
 @pytest.fixture(scope="session")
-def founded(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]]:
+def postgresql() -> Iterator[PostgreSQL]:
+    """A PostgreSQL server of the tests' own."""
+    with postgresql_server() as server:
+        yield server
+
+
+@pytest.fixture(scope="session")
+def template(request: pytest.FixtureRequest) -> Iterator[str | None]:
+    """On PostgreSQL the database that each test's own is copied from."""
+    if not ON_POSTGRESQL:
+        yield None
+        return
+    server: PostgreSQL = request.getfixturevalue("postgresql")
+    name = server.new()
+    yield name
+    server.drop(name)
+
+
+@pytest.fixture(scope="session")
+def founded(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, template: str | None
+) -> tuple[Path, dict[str, str]]:
     """An empty bank with the four people, made once; and each one's token."""
     folder = tmp_path_factory.mktemp("founded")
-    database = open_book(Settings(data=folder))
+    settings = Settings(data=folder)
+    if template is not None:
+        server: PostgreSQL = request.getfixturevalue("postgresql")
+        settings = Settings(data=folder, database_url=server.url(template))
+    database = open_book(settings)
     tokens = {}
     for role in ROLES:
         occasion = Occasion(at=utc_now(), new_id=new_id)
@@ -44,11 +70,24 @@ def founded(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, s
 
 
 @pytest.fixture
-def data(founded: tuple[Path, dict[str, str]], tmp_path: Path) -> Path:
-    """A data folder of this test's own, with the four people in it."""
+def data(
+    request: pytest.FixtureRequest,
+    founded: tuple[Path, dict[str, str]],
+    template: str | None,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> Iterator[Path]:
+    """A book of this test's own, with the four people in it; settings find it in this folder."""
     folder = tmp_path / "data"
     shutil.copytree(founded[0], folder)
-    return folder
+    if template is None:
+        yield folder
+        return
+    server: PostgreSQL = request.getfixturevalue("postgresql")
+    name = server.new(template=template)
+    monkeypatch.setenv("RIMEBOOK_DATABASE_URL", server.url(name))
+    yield folder
+    server.drop(name)
 
 
 class Client(TestClient):
@@ -127,6 +166,20 @@ def bank(manager: Client) -> Bank:
     for straw in made["straws"]:
         codes.setdefault(straw["goblet_id"], []).append(straw["code"])
     return Bank(stallion, goblets, made["batch"]["id"], made["batch"]["code"], codes)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """On PostgreSQL run what keeps a book, but for tests of SQLite's own file; else all but it."""
+
+    def wanted(item: pytest.Item) -> bool:
+        needs = set(getattr(item, "fixturenames", ()))
+        if not ON_POSTGRESQL:
+            return "postgresql" not in needs
+        keeps = needs & {"data", "postgresql"}
+        return bool(keeps) and item.get_closest_marker("sqlite_only") is None
+
+    config.hook.pytest_deselected(items=[item for item in items if not wanted(item)])
+    items[:] = [item for item in items if wanted(item)]
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:

@@ -196,7 +196,8 @@ def plain_problem(
 def _database(request: Request, error: Exception) -> Problem:
     """A full disk and a busy database are told apart from a fault of ours; nothing was booked."""
     words = str(getattr(error, "orig", error))
-    if "disk is full" in words:
+    state = getattr(getattr(error, "orig", None), "sqlstate", "")
+    if "disk is full" in words or state == "53100":
         log.critical("the disk is full: %s", request.url.path)
         return problem(
             507,
@@ -205,7 +206,8 @@ def _database(request: Request, error: Exception) -> Problem:
             "Nothing was booked. Reading still works. Free some space, then send it again.",
             headers={"Retry-After": "60"},
         )
-    if "locked" in words:
+    # PostgreSQL: the lock was not free in time (55P03); no state: the server did not answer.
+    if "locked" in words or state == "55P03" or state is None:
         return problem(
             503,
             "busy",

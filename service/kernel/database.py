@@ -1,9 +1,9 @@
 """The database: how it is opened, and the two kinds of transaction there are.
 
-Everything that is true of one engine only stands in this file. A read sees one unchanging picture.
-A write holds the database's write lock from its first statement (`BEGIN IMMEDIATE`), so what it
-checked is still true when it commits; with the driver's default mode two people are handed the
-same straw.
+Everything that is true of SQLite only stands in this file, of PostgreSQL in `postgresql`. A read
+sees one unchanging picture. A write holds the book's write lock from its first statement (on SQLite
+`BEGIN IMMEDIATE`), so what it checked is still true when it commits; with the driver's default mode
+two people are handed the same straw.
 """
 
 import sqlite3
@@ -15,6 +15,9 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Engine, Row, Select, create_engine, event, make_url
 from sqlalchemy.pool import ConnectionPoolEntry
 from sqlmodel import Session
+
+from service.kernel import postgresql
+from service.kernel.errors import DatabaseUnfit
 
 T = TypeVar("T")
 
@@ -40,10 +43,6 @@ _SETTINGS: tuple[tuple[str, str, object], ...] = (
     # Without it INSERT OR REPLACE slips past the triggers that refuse a DELETE.
     ("recursive_triggers", "ON", 1),
 )
-
-
-class DatabaseUnfit(Exception):
-    """The database cannot be trusted to keep what it is given; the service does not start."""
 
 
 class Database:
@@ -103,8 +102,10 @@ def open_engine(url: str) -> Engine:
     Raises `DatabaseUnfit` at the first connection when a setting does not hold.
     """
     named = make_url(url).get_backend_name()
+    if named == "postgresql":
+        return postgresql.open_engine(url, write=WRITE)
     if named != "sqlite":
-        raise DatabaseUnfit(f"{named} is not supported; use a SQLite file")
+        raise DatabaseUnfit(f"{named} is not supported; use a SQLite file or PostgreSQL")
     engine = create_engine(url)
     event.listen(engine, "connect", _set_up_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
@@ -147,7 +148,7 @@ def append_only(dialect: str, table: str, *unique: tuple[str, ...]) -> list[str]
     has `recursive_triggers` off would otherwise put the row away unseen. Used by the migrations.
     """
     if dialect == "postgresql":
-        return _append_only_on_postgresql(table)
+        return postgresql.append_only(table)
     refuse = f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
     same = " OR ".join(
         "(" + " AND ".join(f"{column} = NEW.{column}" for column in key) + ")" for key in unique
@@ -157,15 +158,4 @@ def append_only(dialect: str, table: str, *unique: tuple[str, ...]) -> list[str]
         f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} {refuse}",
         f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} {refuse}",
         f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN {exists} {refuse}",
-    ]
-
-
-def _append_only_on_postgresql(table: str) -> list[str]:
-    return [
-        f"CREATE FUNCTION {table}_is_append_only() RETURNS trigger LANGUAGE plpgsql AS "
-        f"$$ BEGIN RAISE EXCEPTION '{table} is append-only'; END $$",
-        f"CREATE TRIGGER {table}_no_change BEFORE UPDATE OR DELETE ON {table} "
-        f"FOR EACH ROW EXECUTE FUNCTION {table}_is_append_only()",
-        f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} "
-        f"FOR EACH STATEMENT EXECUTE FUNCTION {table}_is_append_only()",
     ]

@@ -89,3 +89,7 @@ class VersionMissing(Refusal):
 
     code = "if-match-required"
     title = "Say which version you are changing"
+
+
+class DatabaseUnfit(Exception):
+    """The database cannot be trusted to keep what it is given; the service does not start."""

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from service.kernel.database import DatabaseUnfit
+from service.kernel.errors import DatabaseUnfit
 
 try:
     import fcntl

@@ -10,7 +10,8 @@ from alembic.script import ScriptDirectory
 from alembic.util import CommandError
 from sqlalchemy import Connection
 
-from service.kernel.database import Database, DatabaseUnfit
+from service.kernel.database import Database
+from service.kernel.errors import DatabaseUnfit
 
 HERE = Path(__file__).parent
 

@@ -8,7 +8,8 @@ import pytest
 from sqlalchemy import text
 
 from service.kernel import database as kernel
-from service.kernel.database import Database, DatabaseUnfit, append_only, in_parts, sqlite_url
+from service.kernel.database import Database, append_only, in_parts, sqlite_url
+from service.kernel.errors import DatabaseUnfit
 
 
 @pytest.fixture
@@ -79,7 +80,7 @@ def test_a_setting_that_does_not_hold_stops_the_start(
 
 def test_another_engine_is_refused_in_words() -> None:
     with pytest.raises(DatabaseUnfit, match="not supported"):
-        Database("postgresql+psycopg://nobody@localhost/none")
+        Database("mysql://nobody@localhost/none")
 
 
 @pytest.mark.parametrize(

@@ -25,6 +25,9 @@ from tests.conftest import Client
 
 Change = Callable[[sqlite3.Connection], None]
 
+#: They change the file behind the back; `tests/proof/test_postgresql.py` does it to a server.
+pytestmark = pytest.mark.sqlite_only
+
 
 @pytest.fixture
 def book(technician: Client, bank: Bank) -> Bank:

@@ -9,6 +9,8 @@ from tests.banks import Bank
 from tests.conftest import Client
 from tests.ledger.test_check import behind_the_back, checked
 
+pytestmark = pytest.mark.sqlite_only
+
 EIA, EVA = "0190f000-0000-7000-8000-000000000001", "0190f000-0000-7000-8000-000000000002"
 
 

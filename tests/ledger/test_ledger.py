@@ -347,6 +347,7 @@ def test_what_was_made_is_here_or_gone_at_every_entry(vet: Client, bank: Bank) -
 # --- added to, never changed ---------------------------------------------------------------------
 
 
+@pytest.mark.sqlite_only
 @pytest.mark.parametrize("recursive", ["ON", "OFF"])
 @pytest.mark.parametrize(
     "sql",

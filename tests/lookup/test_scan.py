@@ -114,6 +114,7 @@ def test_a_prepared_straw_is_known_before_it_is_filled(technician: Client, bank:
     assert (found["state"], found["batch_id"], found["address"]) == ("prepared", made["id"], None)
 
 
+@pytest.mark.sqlite_only
 def test_a_straw_is_looked_up_by_one_query_and_by_keys_alone(vet: Client, bank: Bank) -> None:
     """So that the answer takes as long with a million straws as with ten."""
     engine = vet.app.state.wiring.database.engine  # type: ignore[attr-defined]

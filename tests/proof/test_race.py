@@ -7,7 +7,7 @@ import os
 import random
 import sys
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -46,23 +46,21 @@ def _close(clients: list[httpx.Client]) -> None:
         client.close()
 
 
-def test_each_straw_leaves_once_and_the_losers_hear_who_has_it(tmp_path: Path) -> None:
-    data = tmp_path / "data"
-    banks.add_vet(data)
-    with running(rimebook(data)) as server:
-        bank = banks.fill(server.address, straws=STRAWS, in_goblets=5)
-        clients = [banks.signed_in(server.address, "vet") for _ in range(HANDS)]
+def each_straw_leaves_once(addresses: Sequence[str]) -> None:
+    """Over these servers of one book: each straw once, and the losers hear who has it."""
+    bank = banks.fill(addresses[0], straws=STRAWS, in_goblets=5)
+    clients = [banks.signed_in(addresses[hand % len(addresses)], "vet") for hand in range(HANDS)]
 
-        def take(hand: int, code: str) -> httpx.Response:
-            body = building.withdrawal(bank["stallion_id"], straw_codes=[code])
-            body["mare_id"] = bank["mare_id"]
-            del body["mare"]
-            return clients[hand].post("/api/withdrawals", json=body)
+    def take(hand: int, code: str) -> httpx.Response:
+        body = building.withdrawal(bank["stallion_id"], straw_codes=[code])
+        body["mare_id"] = bank["mare_id"]
+        del body["mare"]
+        return clients[hand].post("/api/withdrawals", json=body)
 
-        heard = _reach(HANDS, bank["codes"], take)
-        stock = clients[0].get("/api/stock").json()
-        check = clients[0].get("/api/ledger/check").json()
-        _close(clients)
+    heard = _reach(HANDS, bank["codes"], take)
+    stock = clients[0].get("/api/stock").json()
+    check = clients[0].get("/api/ledger/check").json()
+    _close(clients)
     assert Counter(status for _, status, _ in heard) == {201: STRAWS, 409: STRAWS * (HANDS - 1)}
     assert _taken_twice(heard) == 0
     for code, status, answer in heard:
@@ -73,6 +71,13 @@ def test_each_straw_leaves_once_and_the_losers_hear_who_has_it(tmp_path: Path) -
             assert answer["at"]
     assert stock["straws"] == 0
     assert check["sound"] is True
+
+
+def test_each_straw_leaves_once_and_the_losers_hear_who_has_it(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    banks.add_vet(data)
+    with running(rimebook(data)) as server:
+        each_straw_leaves_once([server.address])
 
 
 def test_the_same_hands_find_a_naive_server_out(tmp_path: Path) -> None:
