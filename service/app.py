@@ -121,7 +121,7 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
 def open_book(settings: Settings) -> Database:
     """The database in the data folder, made or brought up to date."""
     settings.data.mkdir(parents=True, exist_ok=True)
-    database = Database(settings.database_url)
+    database = Database(settings.book_url)
     upgrade(database)
     with database.writing() as session:
         ensure_station(session)
