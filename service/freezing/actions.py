@@ -12,21 +12,30 @@ from zoneinfo import ZoneInfo
 
 from sqlmodel import Session
 
+from service.bank import plausibility
 from service.bank import store as bank
 from service.bank.actions import stallion_of
+from service.bank.plausibility import Impossible
 from service.bank.rules import Warned
 from service.bank.store import Batch, Stallion
-from service.freezing import calculation, plausibility, rules, store
+from service.freezing import calculation, rules, store
 from service.freezing.batches import batch_of, keep_results, place_hold
 from service.freezing.calculation import Calculation, Collection, Filling, StrawCounts
-from service.freezing.plausibility import Impossible
 from service.freezing.rules import Share
 from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.neighbours import weigh_places
-from service.ledger.rules import Movement, Place, SameCodeTwice, StrawNow, new_straw
+from service.ledger.rules import (
+    Movement,
+    Place,
+    PlacementsDoNotAddUp,
+    SameCodeTwice,
+    StrawNow,
+    UnknownGoblet,
+    new_straw,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,7 +162,7 @@ def freeze(db: Session, act: Act, asked: Freeze) -> Frozen:
     movements = rules.allot(prepared, _shares(asked, prepared))
     book(db, act, "freeze", movements, batch_id=batch.id, facts=_facts(batch, asked))
     keep_results(db, act, batch, percent=asked.post_thaw_percent, minutes=asked.post_thaw_minutes)
-    warnings += calculation.remarks_on_doses(
+    warnings += plausibility.remarks_on_doses(
         bank.dose_rule_of(db, stallion.id), bank.quality_of(batch), straws=asked.counts.stored
     )
     stored = [(m.straw.code, m.to.goblet_id) for m in movements if m.to.goblet_id]
@@ -224,7 +233,7 @@ def _refuse_unknown_goblets(db: Session, placements: Sequence[Placement]) -> Non
     known = store.goblets(db, {placement.goblet_id for placement in placements})
     for placement in placements:
         if placement.goblet_id not in known:
-            raise rules.UnknownGoblet(
+            raise UnknownGoblet(
                 "There is no such goblet. Choose one of the proposed places.",
                 goblet_id=placement.goblet_id,
             )
@@ -331,7 +340,7 @@ def _named(placements: Sequence[Placement], prepared: Sequence[StrawNow]) -> dic
     for placement in placements:
         codes = [picking.straw_code(text) for text in placement.codes]
         if len(codes) > placement.straws:
-            raise calculation.PlacementsDoNotAddUp(
+            raise PlacementsDoNotAddUp(
                 f"{len(codes)} codes are named for a place that takes {placement.straws} straws. "
                 "Correct the count.",
                 goblet_id=placement.goblet_id,

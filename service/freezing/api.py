@@ -10,6 +10,7 @@ from sqlmodel import Session
 from service.bank import store as bank
 from service.bank.actions import stallion_of
 from service.bank.doses import DoseRule
+from service.bank.plausibility import Implausible
 from service.bank.rules import UnknownStallion
 from service.bank.shapes import answered_again, warnings_out
 from service.edge.asking import Anyone, Worker
@@ -18,7 +19,6 @@ from service.edge.replay import AskedOnce, IdReused, once
 from service.edge.transaction import Reading, Router, Writing
 from service.freezing import actions, batches, batches_api, calculation, placing, rules, store
 from service.freezing.health_wire import BatchName
-from service.freezing.plausibility import Implausible
 from service.freezing.wire import (
     MOST_STRAWS_A_BATCH,
     CalculationIn,
@@ -31,7 +31,12 @@ from service.freezing.wire import (
 )
 from service.kernel.acts import Act
 from service.ledger.neighbours import QuarantinedTank
-from service.ledger.rules import BeforeWhatItFollows, GobletFull
+from service.ledger.rules import (
+    BeforeWhatItFollows,
+    GobletFull,
+    PlacementsDoNotAddUp,
+    UnknownGoblet,
+)
 
 router = Router(prefix="/api", tags=["freezing"])
 router.include_router(batches_api.router)
@@ -85,12 +90,12 @@ def _rule(db: Session, body: CalculationIn) -> DoseRule | None:
     responses=answered_again(FreezeOut)
     | problems(
         Implausible,
-        calculation.PlacementsDoNotAddUp,
+        PlacementsDoNotAddUp,
         GobletFull,
         QuarantinedTank,
         UnknownStallion,
         rules.UnknownBatch,
-        rules.UnknownGoblet,
+        UnknownGoblet,
         rules.WrongStallion,
         rules.WrongStraws,
         rules.NotPrepared,

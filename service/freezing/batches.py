@@ -9,12 +9,13 @@ from uuid import UUID
 
 from sqlmodel import Session
 
+from service.bank import plausibility
 from service.bank import store as bank
 from service.bank.clearance import Clearance
 from service.bank.doses import straws_per_dose
 from service.bank.rules import Warned
 from service.bank.store import Batch, Hold, PostThaw
-from service.freezing import calculation, health, plausibility, rules, store
+from service.freezing import health, rules, store
 from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.ledger import picking
@@ -202,7 +203,7 @@ def _weigh_result(
             post_thaw_percent=Fraction(percent), fresh_percent=Fraction(fresh)
         )
     warnings = plausibility.refuse_impossible(remarks)
-    warnings += calculation.remarks_on_doses(
+    warnings += plausibility.remarks_on_doses(
         bank.dose_rule_of(db, batch.stallion_id),
         bank.quality_of(batch),
         straws=after.straws_stored,

@@ -9,6 +9,7 @@ from sqlmodel import Session
 
 from service.bank import store as bank
 from service.bank.actions import stallion_of
+from service.bank.plausibility import Implausible
 from service.bank.rules import UnknownStallion
 from service.bank.shapes import answered_again, warnings_out
 from service.bank.store import Batch, Hold, Stallion
@@ -28,7 +29,6 @@ from service.freezing.health_wire import (
     ReleaseOut,
     clearance_out,
 )
-from service.freezing.plausibility import Implausible
 from service.freezing.wire import (
     BatchIn,
     BatchOut,

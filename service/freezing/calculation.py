@@ -13,13 +13,10 @@ from service.bank.doses import (
     BatchQuality,
     DoseRule,
     SpermRule,
-    no_dose_reason,
     progressive_million_per_straw,
     straws_per_dose,
-    straws_per_dose_warnings,
 )
-from service.bank.rules import Warned
-from service.freezing.plausibility import (
+from service.bank.plausibility import (
     COLLECTION_CONCENTRATION,
     COLLECTION_TOTAL,
     COLLECTION_VOLUME,
@@ -30,11 +27,13 @@ from service.freezing.plausibility import (
     Impossible,
     plain,
     refuse_impossible,
+    remarks_on_doses,
     weigh,
     weigh_post_thaw,
     weigh_straw_volume,
 )
-from service.kernel.errors import Invalid
+from service.bank.rules import Warned
+from service.ledger.rules import PlacementsDoNotAddUp
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,13 +103,6 @@ class StrawCounts:
     def made(self) -> int:
         """All that were filled."""
         return self.stored + self.spoiled + self.tested
-
-
-class PlacementsDoNotAddUp(Invalid):
-    """Straws stored, their places and the straws prepared do not agree."""
-
-    code = "placements-do-not-add-up"
-    title = "The straws and their places do not add up"
 
 
 def calculate(
@@ -250,26 +242,3 @@ def _meets_rule(rule: DoseRule | None, quality: BatchQuality, per_dose: int | No
     if rule is None or (isinstance(rule, SpermRule) and quality.post_thaw_percent is None):
         return None
     return per_dose is not None
-
-
-def remarks_on_doses(rule: DoseRule, quality: BatchQuality, *, straws: int) -> list[Warned]:
-    """What there is to say about the doses that so many straws make."""
-    if reason := no_dose_reason(rule, quality):
-        unknown = quality.post_thaw_percent is None
-        return [
-            Warned(
-                "no-post-thaw" if unknown else "below-dose-rule",
-                "post_thaw" if unknown else POST_THAW_MOTILITY.field,
-                f"This batch makes no doses: {reason}.",
-            )
-        ]
-    per_dose = straws_per_dose(rule, quality)
-    assert per_dose is not None  # or there would have been a reason
-    remarks = [
-        Warned("many-straws-per-dose", "dose_rule", message)
-        for message in straws_per_dose_warnings(per_dose)
-    ]
-    if straws < per_dose:
-        message = f"The straws are not enough for one dose of {per_dose}."
-        remarks.append(Warned("no-whole-dose", "straw", message))
-    return remarks

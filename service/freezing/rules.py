@@ -18,13 +18,6 @@ class UnknownBatch(Unknown):
     title = "There is no such batch"
 
 
-class UnknownGoblet(Unknown):
-    """There is no such goblet."""
-
-    code = "unknown-goblet"
-    title = "There is no such goblet"
-
-
 class WrongStallion(Invalid):
     """A batch of another stallion."""
 

@@ -22,6 +22,20 @@ class GobletFull(Conflict):
     title = "This goblet is full"
 
 
+class UnknownGoblet(Unknown):
+    """There is no such goblet."""
+
+    code = "unknown-goblet"
+    title = "There is no such goblet"
+
+
+class PlacementsDoNotAddUp(Invalid):
+    """Straws stored, their places and the straws there are do not agree."""
+
+    code = "placements-do-not-add-up"
+    title = "The straws and their places do not add up"
+
+
 class GobletRetired(Conflict):
     """A goblet that is no longer in use."""
 

@@ -13,10 +13,9 @@ from fractions import Fraction
 from typing import NamedTuple
 from uuid import UUID
 
-from service.bank import identity
+from service.bank import identity, plausibility
+from service.bank.plausibility import Impossible
 from service.bank.rules import Warned, folded
-from service.freezing import plausibility
-from service.freezing.plausibility import Impossible
 from service.kernel import codes
 from service.kernel.errors import Invalid
 from service.kernel.quoting import shown

@@ -10,6 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.bank.doses import DoseRule, SpermRule, StrawsRule
+from service.bank.plausibility import (
+    Implausible,
+    Warned,
+    plain,
+    refuse_impossible,
+    weigh_dates,
+    weigh_planned_day,
+)
 from service.freezing.calculation import (
     Calculation,
     Collection,
@@ -19,14 +27,6 @@ from service.freezing.calculation import (
     calculate,
     check_counts,
     remarks_on_count,
-)
-from service.freezing.plausibility import (
-    Implausible,
-    Warned,
-    plain,
-    refuse_impossible,
-    weigh_dates,
-    weigh_planned_day,
 )
 
 

@@ -1,4 +1,4 @@
-"""Which figures of a freeze are unusual, and which cannot be right.
+"""Which figures of a collection and its straws are unusual, and which cannot be right.
 
 An unusual figure is kept and remarked on; an impossible one is refused, all of them at once. The
 limits are our own choice, set round teaching ranges for stallions (30 to 800 million/mL, 60 to
@@ -11,6 +11,13 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal, localcontext
 from fractions import Fraction
 
+from service.bank.doses import (
+    BatchQuality,
+    DoseRule,
+    no_dose_reason,
+    straws_per_dose,
+    straws_per_dose_warnings,
+)
 from service.bank.rules import Warned
 from service.kernel.errors import Invalid
 
@@ -226,6 +233,29 @@ def refuse_impossible(remarks: Iterable[Warned | Impossible]) -> list[Warned]:
             errors=[{"field": remark.field, "message": remark.message} for remark in impossible],
         )
     return [remark for remark in remarks if isinstance(remark, Warned)]
+
+
+def remarks_on_doses(rule: DoseRule, quality: BatchQuality, *, straws: int) -> list[Warned]:
+    """What there is to say about the doses that so many straws make."""
+    if reason := no_dose_reason(rule, quality):
+        unknown = quality.post_thaw_percent is None
+        return [
+            Warned(
+                "no-post-thaw" if unknown else "below-dose-rule",
+                "post_thaw" if unknown else POST_THAW_MOTILITY.field,
+                f"This batch makes no doses: {reason}.",
+            )
+        ]
+    per_dose = straws_per_dose(rule, quality)
+    assert per_dose is not None  # or there would have been a reason
+    remarks = [
+        Warned("many-straws-per-dose", "dose_rule", message)
+        for message in straws_per_dose_warnings(per_dose)
+    ]
+    if straws < per_dose:
+        message = f"The straws are not enough for one dose of {per_dose}."
+        remarks.append(Warned("no-whole-dose", "straw", message))
+    return remarks
 
 
 def plain(value: Fraction) -> str:
