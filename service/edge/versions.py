@@ -8,9 +8,11 @@ from uuid import UUID
 
 from fastapi import Header, Response
 from pydantic import BaseModel
-from sqlalchemy import JSON, Text
+from sqlalchemy import JSON, Text, and_, or_
 from sqlmodel import Field, Session, SQLModel, col, select
 
+from service.edge.listing import Listing, Page, moment, page_of
+from service.kernel import clock
 from service.kernel.acts import Person
 from service.kernel.columns import UtcMoment
 from service.kernel.errors import Stale, VersionMissing
@@ -42,6 +44,13 @@ class ChangeOut(BaseModel):
     changed_by: str
     before: dict[str, Any]
     after: dict[str, Any]
+
+
+class ChangeByOut(ChangeOut):
+    """A change of some record, told of the person who made it."""
+
+    kind: str
+    record_id: UUID
 
 
 def etag(record: BaseModel) -> str:
@@ -101,12 +110,35 @@ def changes_of(db: Session, kind: str, record_id: UUID) -> list[ChangeOut]:
         .where(RecordChange.kind == kind, RecordChange.record_id == record_id)
         .order_by(col(RecordChange.changed_at).desc())
     )
-    return [
-        ChangeOut(
-            changed_at=row.changed_at,
-            changed_by=row.changed_by_name,
-            before=row.before,
-            after=row.after,
-        )
-        for row in rows
-    ]
+    return [_change_out(row) for row in rows]
+
+
+def changes_by(db: Session, person_id: UUID, page: Page) -> Listing[ChangeByOut]:
+    """A page of the changes of records that a person made, newest first."""
+    query = (
+        select(RecordChange)
+        .where(RecordChange.changed_by == person_id)
+        .order_by(col(RecordChange.changed_at).desc(), col(RecordChange.id).desc())
+        .limit(page.limit + 1)
+    )
+    if (after := page.after_as(moment, UUID)) is not None:
+        at, id = after
+        as_old = and_(col(RecordChange.changed_at) == at, col(RecordChange.id) < id)
+        query = query.where(or_(col(RecordChange.changed_at) < at, as_old))
+    return page_of(
+        list(db.exec(query)),
+        page,
+        key=lambda row: (clock.as_text(row.changed_at), row.id),
+        show=lambda row: ChangeByOut(
+            kind=row.kind, record_id=row.record_id, **dict(_change_out(row))
+        ),
+    )
+
+
+def _change_out(row: RecordChange) -> ChangeOut:
+    return ChangeOut(
+        changed_at=row.changed_at,
+        changed_by=row.changed_by_name,
+        before=row.before,
+        after=row.after,
+    )

@@ -24,7 +24,16 @@ from service.edge.fields import Identifier
 from service.edge.listing import AskedPage, Listing, page_of
 from service.edge.problems import problems
 from service.edge.transaction import Reading, Router, Writing
-from service.edge.versions import ChangeOut, IfMatch, changes_of, expect, keep_change, versioned
+from service.edge.versions import (
+    ChangeByOut,
+    ChangeOut,
+    IfMatch,
+    changes_by,
+    changes_of,
+    expect,
+    keep_change,
+    versioned,
+)
 from service.edge.wiring import wiring
 from service.kernel import errors
 from service.kernel.acts import Person
@@ -242,6 +251,19 @@ def list_person_changes(person_id: Identifier, _who: Anyone, db: Reading) -> Lis
     """Every change, newest first."""
     user = actions.person(db, person_id)
     return Listing[ChangeOut](items=changes_of(db, "person", user.id))
+
+
+@router.get(
+    "/people/{person_id}/record-changes",
+    operation_id="list_record_changes",
+    summary="What a person changed in records, newest first",
+    responses=problems(rules.UnknownPerson),
+)
+def list_record_changes(
+    person_id: Identifier, _who: Anyone, db: Reading, page: AskedPage
+) -> Listing[ChangeByOut]:
+    """Of station, tanks, horses and people; what they did to straws stands in the ledger."""
+    return changes_by(db, actions.person(db, person_id).id, page)
 
 
 @router.post(

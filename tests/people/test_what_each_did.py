@@ -1,9 +1,11 @@
 """What each person did: in the book, and to accounts."""
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 
+from tests.bank.changing import change
 from tests.banks import Bank
 from tests.conftest import Client
 
@@ -74,3 +76,37 @@ def test_others_read_the_book_of_a_person_but_not_their_account(
     asking = person(role)
     assert asking.ok("GET", "/api/ledger?person=manager")["items"] == []
     asking.refused("GET", f"{EVENTS}?person={role}", None, 403, "forbidden")
+
+
+def test_changes_of_records_are_told_of_whoever_made_them(
+    manager: Client, vet: Client, auditor: Client, bank: Bank
+) -> None:
+    ids = people(auditor)
+    change(manager, "/api/station", {"days_in_store": 14})
+    path = f"/api/stallions/{bank.stallion['id']}"
+    change(vet, path, {"owner": "Fellgate Stud"})
+    change(manager, path, {"reserve_doses": 2})
+    change(manager, f"/api/people/{ids['technician']}", {"display_name": "Ilva"})
+    made = {name: record_changes(auditor, ids[name]) for name in ids}
+    assert {name: [one["kind"] for one in found] for name, found in made.items()} == {
+        "auditor": [],
+        "manager": ["person", "stallion", "station"],
+        "technician": [],
+        "vet": ["stallion"],
+    }
+    [owner] = made["vet"]
+    assert (owner["record_id"], owner["after"]) == (bank.stallion["id"], {"owner": "Fellgate Stud"})
+    assert record_changes(auditor, ids["manager"], limit=1) == made["manager"]
+    auditor.refused(
+        "GET", f"/api/people/{bank.batch_id}/record-changes", None, 404, "unknown-person"
+    )
+
+
+def record_changes(client: Client, person_id: str, limit: int = 100) -> list[Any]:
+    """All of them, page by page."""
+    found, path = [], f"/api/people/{person_id}/record-changes?limit={limit}"
+    page = client.ok("GET", path)
+    while page["next"] is not None:
+        found += page["items"]
+        page = client.ok("GET", f"{path}&after={page['next']}")
+    return [*found, *page["items"]]

@@ -22,12 +22,13 @@ function words(value) {
   return value.kind ? ruleInWords(value) : JSON.stringify(value);
 }
 
-/** @param {any} change */
-function row(change) {
+/** @param {any} change @param {import("./dom.js").Children} [of] which record, where that is not clear */
+export function changeRow(change, of) {
   const fields = Object.keys(change.after);
   return el(
     "div",
     { class: "entry" },
+    of && el("p", {}, of),
     el("p", { class: "row-detail" }, `${moment(change.changed_at)}, ${change.changed_by}`),
     fields.map((field) =>
       el(
@@ -43,13 +44,13 @@ function row(change) {
   );
 }
 
-/** @param {string} path of the record, such as "/stallions/ID" */
-export function changesPart(path) {
-  return later(text.title, () =>
+/** @param {string} path of the record, such as "/stallions/ID" @param {string} [title] */
+export function changesPart(path, title = text.title) {
+  return later(title, () =>
     growingList({
-      label: text.title,
+      label: title,
       none: empty(text.none),
-      row,
+      row: (change) => changeRow(change),
       load: (after) => get(`${path}/changes${search({ limit: 20, after })}`),
     }),
   );
