@@ -201,6 +201,27 @@ def weigh_planned_day(
     return _weigh_life(field, collected_on, foaled_on=foaled_on, died_on=died_on)
 
 
+def weigh_past_day(
+    *,
+    collected_on: date,
+    received_on: date,
+    today: date,
+    foaled_on: date | None,
+    died_on: date | None,
+) -> list[Warned | Impossible]:
+    """Straws that come in were collected before that day, and a year or more after the foaling."""
+    field = "collected_on"
+    if collected_on > today:
+        message = f"Collected on {collected_on} lies in the future. Correct the day."
+        return [Impossible(field, message)]
+    if collected_on > received_on:
+        message = (
+            f"Collected on {collected_on}, but received on {received_on}. Correct one of them."
+        )
+        return [Impossible(field, message)]
+    return _weigh_life(field, collected_on, foaled_on=foaled_on, died_on=died_on)
+
+
 def _weigh_life(
     field: str, day: date, *, foaled_on: date | None, died_on: date | None
 ) -> list[Warned | Impossible]:

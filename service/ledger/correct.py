@@ -19,7 +19,10 @@ from service.ledger.store import Entry, Line
 #: What can be taken back, as long as the straws are still where it put them. What was used is
 #: corrected on the insemination it belongs to.
 CORRECTABLE = frozenset(
-    {"prepare", "freeze", "move", "discard", "withdraw", "return", "relocate", "dispatch", "lose"}
+    {
+        *("prepare", "freeze", "receive", "move", "discard", "withdraw", "return"),
+        *("relocate", "dispatch", "lose"),
+    }
 )
 
 #: Entries that say how sure the book is of a straw, and leave it where it is.
@@ -75,7 +78,7 @@ def take_back(db: Session, act: Act, entry: Entry, reason: str, *, kinds: frozen
         batch_id=entry.batch_id,
         facts=_corrects(entry),
     )
-    if entry.kind == "freeze" and entry.batch_id is not None:
+    if entry.kind in ("freeze", "receive") and entry.batch_id is not None:
         _prepared_again(db, entry.batch_id)
     return seq
 
@@ -160,7 +163,8 @@ def _back(line: Line, straw: StrawNow) -> Movement:
 
 
 def _prepared_again(db: Session, batch_id: UUID) -> None:
+    """As before the freeze; of a receipt only a batch without straws is left, which is void."""
     batch = db.get_one(Batch, batch_id)
     batch.state = "prepared"
-    batch.freeze_id = None
+    batch.freeze_id = batch.receipt_id = None
     db.add(batch)

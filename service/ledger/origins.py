@@ -36,7 +36,10 @@ def straws_of_other_batches(connection: Connection) -> Iterator[str]:
 
 @dataclass(slots=True)
 class _Said:
-    """What the book says of one batch: whose it is, its last freeze, its post-thaw results."""
+    """What the book says of one batch: whose it is, its last freeze, its post-thaw results.
+
+    A receipt says whose straws are and what they are at once.
+    """
 
     prepared: Any = None
     frozen: Any = None
@@ -48,13 +51,15 @@ _OF_BATCHES = (
         *(col(Entry.seq), col(Entry.id), col(Entry.kind), col(Entry.batch_id)),
         *(col(Entry.occurred_at), col(Entry.facts)),
     )
-    .where(col(Entry.kind).in_(("prepare", "freeze", "test")))
+    .where(col(Entry.kind).in_(("prepare", "freeze", "receive", "test")))
+    .where(col(Entry.batch_id).is_not(None))
     .order_by(col(Entry.seq))
 )
 
 _BATCHES = sa_select(
     *(col(Batch.id), col(Batch.code), col(Batch.state), col(Batch.stallion_id)),
-    *(col(Batch.freeze_id), col(Batch.collected_on), col(Batch.straw_volume_ml)),
+    *(col(Batch.freeze_id), col(Batch.receipt_id), col(Batch.origin)),
+    *(col(Batch.collected_on), col(Batch.straw_volume_ml)),
     *(col(Batch.straw_concentration_million_per_ml), col(Batch.post_thaw_percent)),
 ).order_by(col(Batch.code))
 
@@ -68,6 +73,8 @@ def batches_changed(connection: Connection) -> Iterator[str]:
             of_batch.prepared = row
         elif row.kind == "freeze":
             of_batch.frozen = row
+        elif row.kind == "receive":
+            of_batch.prepared = of_batch.frozen = row
         else:
             of_batch.results.append(row)
     for batch in connection.execute(_BATCHES):
@@ -82,8 +89,11 @@ def _differences(batch: Any, said: _Said) -> Iterator[tuple[int, str]]:
     frozen = _facts(said.frozen)
     if batch.state != "frozen" or not frozen:
         return
-    if batch.freeze_id != said.frozen.id:
-        yield said.frozen.seq, "freeze"
+    received = said.frozen.kind == "receive"
+    if said.frozen.id != (batch.receipt_id if received else batch.freeze_id):
+        yield said.frozen.seq, "receipt" if received else "freeze"
+    if batch.origin != frozen.get("kind", "frozen"):
+        yield said.frozen.seq, "origin"
     if frozen["collected_on"] != _text(batch.collected_on):
         yield said.frozen.seq, "day of collection"
     for name, what in (
