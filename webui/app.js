@@ -31,6 +31,8 @@ const ROUTES = {
   "/bank/goblet/:id": "goblet",
   "/bank/goblet/:id/move": "move",
   "/bank/goblet/:id/discard": "discard",
+  "/bank/goblet/:id/relocate": "relocate",
+  "/bank/canister/:id/relocate": "relocate",
   "/bank/goblet/:id/owner": "owner",
   "/freeze": "freeze",
   "/freeze/prepare": "prepare",

@@ -1,9 +1,10 @@
 /** A canister as seen from above, and the same as a list. */
 
 import { byGoblet, loadMarks, loadStock, loadTanks, whereIs } from "../net/bank.js";
+import { iMay } from "../net/session.js";
 import { el } from "../parts/dom.js";
 import { canisterFromAbove, gobletCard, markKey } from "../parts/bank_map.js";
-import { empty, page, section } from "../parts/page.js";
+import { empty, linkButton, page, section } from "../parts/page.js";
 
 const text = {
   title: (/** @type {any} */ tank, /** @type {any} */ canister) =>
@@ -12,6 +13,7 @@ const text = {
   goblets: "Goblets",
   none: "This canister has no goblets.",
   noSuch: "There is no such canister",
+  relocate: "Move this canister",
   bank: { href: "#/bank", text: "The bank" },
 };
 
@@ -45,5 +47,11 @@ export default async function canisterPage({ params }) {
           )
         : empty(text.none),
     ),
+    iMay("book") &&
+      el(
+        "p",
+        { class: "ways" },
+        linkButton({ href: `#/bank/canister/${canister.id}/relocate`, text: text.relocate }),
+      ),
   );
 }

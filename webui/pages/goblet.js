@@ -23,6 +23,8 @@ const text = {
   code: "Code",
   move: "Move straws",
   discard: "Discard straws",
+  relocate: "Move this goblet",
+  dispatch: "Dispatch straws",
   owner: "Change the owner",
 };
 
@@ -67,6 +69,10 @@ function contentCard(item, gobletId, marks) {
           href: link(`/bank/goblet/${gobletId}/discard`, { batch: item.batch_id }),
           text: text.discard,
         }),
+        linkButton({
+          href: link("/dispatch/new", { goblet: gobletId, batch: item.batch_id }),
+          text: text.dispatch,
+        }),
         iMay("manage") &&
           linkButton({
             href: link(`/bank/goblet/${gobletId}/owner`, { batch: item.batch_id }),
@@ -96,6 +102,13 @@ export default async function gobletPage({ params }) {
         ? goblet.contents.map((/** @type {any} */ item) => contentCard(item, goblet.id, marks))
         : empty(text.empty(goblet)),
     ),
+    iMay("book") &&
+      at &&
+      el(
+        "p",
+        { class: "ways" },
+        linkButton({ href: `#/bank/goblet/${goblet.id}/relocate`, text: text.relocate }),
+      ),
     factList([
       [text.free, straws(goblet.free_straws)],
       [text.code, codeText(goblet.code)],

@@ -34,10 +34,19 @@ const text = {
       "Your local rules come before this page.",
     ],
   },
+  relocating: {
+    title: "Before you move it",
+    lines: [
+      "Two people: one lifts, one reads aloud and books. Never alone, and never while an oxygen alarm sounds.",
+      "Have the new place open and full of nitrogen first, side by side with the old one. From nitrogen into nitrogen within seconds.",
+      "Face shield, cryogenic gloves, closed shoes. If it stood out for longer, the straws may have warmed: put them aside and decide by your local rules.",
+      "Your local rules come before this page.",
+    ],
+  },
   shortLift: "Seconds above the frost line. Lower again rather than hurry.",
 };
 
-/** @param {"lifting"|"thawing"|"moving"} kind */
+/** @param {"lifting"|"thawing"|"moving"|"relocating"} kind */
 export function caution(kind) {
   const { title, lines } = text[kind];
   return el(

@@ -12,7 +12,10 @@ import { toast } from "./live.js";
 import { later } from "./page.js";
 
 const text = {
-  title: (/** @type {any} */ e) => `${e.seq}. ${kindInWords(e.kind)}`,
+  title: (/** @type {any} */ e) =>
+    `${e.seq}. ${e.kind === "relocate" ? text.relocated(e.goblets_moved.length) : kindInWords(e.kind)}`,
+  relocated: (/** @type {number} */ goblets) =>
+    goblets ? `${plural(goblets, "goblet")} moved` : "Empty canister moved",
   straws: (/** @type {any} */ e) => (e.straws ? plural(e.straws, "straw") : ""),
   reason: "Reason: ",
   lines: "Its straws",
@@ -22,6 +25,8 @@ const text = {
   correct: "Take this entry back",
   correctHint:
     "Works while its straws are still where it put them. The entry stays readable; a counter-entry is added.",
+  relocateHint:
+    "Everything hangs again where it hung before, unless something was moved there since. The entry stays readable; a counter-entry is added.",
   correctReason: "Reason",
   corrected: "A counter-entry is added.",
   withdrawal: "See the withdrawal",
@@ -29,7 +34,7 @@ const text = {
 };
 
 /** Kinds that can be taken back by a counter-entry. */
-const CORRECTABLE = ["prepare", "freeze", "move", "discard", "withdraw", "return"];
+const CORRECTABLE = ["prepare", "freeze", "move", "discard", "withdraw", "return", "relocate"];
 
 /** Lines with the same way are told together. @param {any[]} lines */
 function lineGroups(lines) {
@@ -61,6 +66,24 @@ function lineGroups(lines) {
   );
 }
 
+/** Goblets that hang elsewhere since this entry. @param {any} entry */
+function platesPart({ goblets_moved: moved }) {
+  if (!moved?.length) return null;
+  return el(
+    "ul",
+    { class: "rehung" },
+    moved.map((/** @type {any} */ one) =>
+      el(
+        "li",
+        {},
+        el("span", { class: "address" }, one.from_address),
+        "→",
+        el("a", { class: "address", href: `#/bank/goblet/${one.goblet_id}` }, one.address),
+      ),
+    ),
+  );
+}
+
 /** @param {any} entry */
 function correctForm(entry) {
   const reason = textField({ name: "reason", label: text.correctReason, required: true });
@@ -70,7 +93,10 @@ function correctForm(entry) {
     fields: () => [reason],
     submit: text.correct,
     kind: "danger",
-    body: [el("p", { class: "hint" }, text.correctHint), reason.node],
+    body: [
+      el("p", { class: "hint" }, entry.kind === "relocate" ? text.relocateHint : text.correctHint),
+      reason.node,
+    ],
     send: async (values) => {
       await sendAct(key, `/ledger/${entry.id}/correct`, values);
       toast(text.corrected);
@@ -94,6 +120,7 @@ export function entryCard(entry) {
       late && text.recorded(moment(entry.recorded_at)),
     ),
     entry.reason && el("p", {}, text.reason, entry.reason),
+    platesPart(entry),
     entry.withdrawal_id &&
       el(
         "p",
