@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -195,16 +195,25 @@ def put_seal(
     before = store.seals_of(db, [dispatch.id])[dispatch.id]
     if before and before[-1].number == number:
         raise rules.SameSeal(f"Seal {number} is on it already. Read the new one again.")
-    if applied_at < (before[-1].applied_at if before else dispatch.occurred_at):
-        raise BeforeWhatItFollows(
-            "The seal is said to be older than what it follows. Check the time.",
-            errors=[{"field": "applied_at", "message": "before what it follows"}],
-        )
+    applied_at = _not_before(
+        applied_at, follows=before[-1].applied_at if before else dispatch.occurred_at
+    )
     db.add(_seal(act, dispatch, number, id=act.id, applied_at=applied_at, reason=reason))
     facts: dict[str, Any] = {"dispatch_id": dispatch.id, "number": number, "applied_at": applied_at}
     book(db, act, "seal", [], reason=reason, facts=facts)
     db.flush()
     return dispatch
+
+
+def _not_before(applied_at: datetime, *, follows: datetime) -> datetime:
+    """The time of a seal, never before what it follows: people say the minute, not the second."""
+    if applied_at < follows - timedelta(minutes=1):
+        raise BeforeWhatItFollows(
+            "The seal is said to be older than what it follows. Check the time.",
+            errors=[{"field": "applied_at", "message": "before what it follows"}],
+            follows=follows,
+        )
+    return max(applied_at, follows)
 
 
 def dispatch_of(db: Session, dispatch_id: UUID) -> Dispatch:

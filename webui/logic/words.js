@@ -33,6 +33,8 @@ const KINDS = {
   correct: "Taken back by a correction",
   receive: "Entered from elsewhere",
   dispatch: "Dispatched",
+  seal: "Seal replaced",
+  lose: "Lost",
   lose: "Lost on the way",
   relocate: "Hung elsewhere, with its goblet",
   owner: "Another owner",
@@ -61,6 +63,7 @@ const WITHDRAWALS = {
   inseminated: "inseminated",
   returned: "put back",
   discarded: "discarded",
+  lost: "lost",
 };
 
 /** What became of a withdrawal. @param {string} state */

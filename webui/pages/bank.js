@@ -17,6 +17,7 @@ const text = {
     "There is no tank yet. Set up the first one: its canisters, goblets and dipstick table.",
   setUp: { href: "#/bank/new", text: "Set up a tank" },
   find: { href: "#/find", text: "Where is …?" },
+  dispatch: { href: "#/dispatch/new", text: "Dispatch straws" },
   quarantine: "quarantine",
   retired: "Retired tanks",
   canisters: (/** @type {number} */ count) => plural(count, "canister"),
@@ -62,7 +63,13 @@ export default async function bank() {
   const retired = cards.filter(({ tank }) => tank.retired_at);
   return page(
     { title: text.title, lead: text.lead, kind: "page-wide" },
-    el("p", { class: "ways" }, linkButton(text.find), iMay("manage") && linkButton(text.setUp)),
+    el(
+      "p",
+      { class: "ways" },
+      linkButton(text.find),
+      iMay("book") && linkButton(text.dispatch),
+      iMay("manage") && linkButton(text.setUp),
+    ),
     inUse.length
       ? el(
           "div",

@@ -36,6 +36,7 @@ const text = {
   noDoses:
     "No doses are counted: the stallion’s rule asks for a post-thaw result, or this one is below the rule.",
   postThaw: "Record a post-thaw result",
+  dispatch: "Dispatch straws of it",
   hold: "on hold",
   where: "Where the straws are",
   elsewhere: "No longer in the bank",
@@ -231,7 +232,11 @@ function doing(b) {
     });
   }
   return (
-    b.straws_stored > 0 && linkButton({ href: `#/batches/${b.id}/post-thaw`, text: text.postThaw })
+    b.straws_stored > 0 && [
+      linkButton({ href: `#/batches/${b.id}/post-thaw`, text: text.postThaw }),
+      !b.on_hold &&
+        linkButton({ href: link("/dispatch/new", { batch: b.id }), text: text.dispatch }),
+    ]
   );
 }
 

@@ -18,7 +18,7 @@ const text = {
   title: (/** @type {any} */ w) => `${w.stallion_name} for ${w.mare_name}`,
   back: { href: "#/withdrawals", text: "Withdrawals" },
   booked: (/** @type {any} */ w, /** @type {string} */ when) =>
-    `${plural(w.straws.length, "straw")}, taken out ${when} by ${w.by}.`,
+    `${plural(w.straws.length, "straw")}, taken out ${when} by ${w.by}${w.taken_by ? `; they left the station with ${w.taken_by}` : ""}.`,
   out: (/** @type {number} */ count) =>
     `${plural(count, "straw")} still out. Say what becomes of ${count === 1 ? "it" : "them"}.`,
   thaw: "Thaw card",
@@ -30,6 +30,7 @@ const text = {
   insemination: "Record the insemination",
   putBack: "Put straws back",
   discard: "Discard the rest",
+  lost: "Some are lost",
   straws: "The straws",
   record: "On the record",
   facts: {
@@ -39,6 +40,7 @@ const text = {
     doses: "Doses",
     override: "Reason against the rule",
     reserve: "Reserve given up because",
+    takenBy: "Left the station with",
   },
   inseminations: "Insemination",
   used: "Used",
@@ -109,6 +111,7 @@ function nextSteps(w) {
       { class: "ways" },
       linkButton({ href: `#/withdrawals/${w.id}/return`, text: text.putBack }),
       linkButton({ href: `#/withdrawals/${w.id}/discard`, text: text.discard }),
+      linkButton({ href: `#/withdrawals/${w.id}/lost`, text: text.lost }),
     ),
   );
   next.classList.add("no-print");
@@ -144,6 +147,7 @@ function record(w) {
     factList([
       [f.state, withdrawalInWords(w.state)],
       [f.mare, el("a", { href: `#/mares/${w.mare_id}` }, w.mare_name)],
+      [f.takenBy, w.taken_by],
       [f.doses, w.doses],
       [f.rule, w.rule && ruleInWords(w.rule)],
       [f.override, w.override_reason],

@@ -12,6 +12,7 @@ const text = {
   lead: "Every dose taken, the newest first.",
   none: "No dose has been taken yet.",
   take: { href: "#/dose", text: "Take a dose" },
+  away: (/** @type {string} */ who) => `with ${who}`,
   row: (/** @type {any} */ one) => `${one.stallion_name} for ${one.mare_name}`,
 };
 
@@ -21,7 +22,7 @@ function row(one, marks) {
     href: `#/withdrawals/${one.id}`,
     mark: markBadge(marks.get(one.stallion_id)),
     title: text.row(one),
-    detail: `${moment(one.occurred_at)} · ${one.by}`,
+    detail: `${moment(one.occurred_at)} · ${one.by}${one.taken_by ? ` · ${text.away(one.taken_by)}` : ""}`,
     end: [
       straws(one.straws.length),
       " ",

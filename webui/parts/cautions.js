@@ -34,6 +34,17 @@ const text = {
       "Your local rules come before this page.",
     ],
   },
+  dispatching: {
+    title: "Before it leaves",
+    lines: [
+      "Straws only seconds above the frost line on their way into a container that is cold through.",
+      "A dry shipper carries no free liquid, however it is turned: pour it out. Keep it upright.",
+      "Never close a vessel that boils off gas. Never share a lift with a filled one.",
+      "In a vehicle: air it, strap the container, and tell the driver what it is.",
+      "The calculation of how long it holds helps; its weight on the way decides.",
+      "Your local rules, the carrier’s, and the official vet’s certificate come before this page.",
+    ],
+  },
   relocating: {
     title: "Before you move it",
     lines: [
@@ -46,7 +57,7 @@ const text = {
   shortLift: "Seconds above the frost line. Lower again rather than hurry.",
 };
 
-/** @param {"lifting"|"thawing"|"moving"|"relocating"} kind */
+/** @param {"lifting"|"thawing"|"moving"|"dispatching"|"relocating"} kind */
 export function caution(kind) {
   const { title, lines } = text[kind];
   return el(

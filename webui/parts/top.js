@@ -27,6 +27,7 @@ function places() {
     { href: "#/mares", text: "Mares" },
     { href: "#/batches", text: "Batches" },
     { href: "#/withdrawals", text: "Withdrawals" },
+    { href: "#/dispatches", text: "Dispatches" },
     { href: "#/book", text: "The book" },
     { href: "#/people", text: "People" },
     { href: "#/station", text: "The station" },

@@ -12,7 +12,7 @@ import { el, show } from "./dom.js";
 import { textField } from "./fields.js";
 import { form } from "./form.js";
 import { go } from "./go.js";
-import { empty } from "./page.js";
+import { disclosure, empty } from "./page.js";
 import { signInForm } from "./signing.js";
 import { whenField } from "./when.js";
 import { wayList } from "./walk_list.js";
@@ -36,6 +36,9 @@ const text = {
   handOver: "Vet or manager signs in",
   notNow: "Not now",
   handOverTitle: "Sign in to go on with this walk",
+  away: "Somebody takes them away from the station",
+  takenBy: "Who leaves with them",
+  takenByHint: "An outside vet, say. They stay on your list until they come back used, returned or lost.",
   replan: "Plan anew",
   nothing: "No straw was taken, so there is nothing to book.",
 };
@@ -67,13 +70,14 @@ export function reviewView(taking, reopen) {
     hint: text.overrideHint,
   });
   override.node.hidden = true;
+  const takenBy = textField({ name: "taken_by", label: text.takenBy, hint: text.takenByHint });
   const when = whenField();
   const built = form({
     key: ACT,
     draft: false,
     submit: text.book(straws),
-    fields: () => [...(override.node.hidden ? [] : [override]), when.field],
-    body: [override.node, when.node],
+    fields: () => [...(override.node.hidden ? [] : [override]), takenBy, when.field],
+    body: [override.node, disclosure(text.away, takenBy.node), when.node],
     send: async (values) => {
       const { data } = await sendAct(ACT, "/withdrawals", requestOf(taking, values));
       dropTaking();
