@@ -82,7 +82,7 @@ def test_a_batch_is_held_at_its_freeze_tested_released_by_the_vet_and_planned(
     expect(technician.page.get_by_text("A vet or a manager can release it.")).to_be_visible()
     for test in ("EIA", "EVA"):
         _record(technician, test, "Negative")
-    _record(technician, "cem", "Not answered yet")
+    _record(technician, "cem", "Awaited")
     _told(technician, "Lacking: 30 days in store, a negative CEM.")
 
     vet = screen_of("vet")

@@ -41,13 +41,13 @@ const text = {
   all: "Every test that was entered",
   none: "No test is entered yet.",
   by: (/** @type {any} */ one) => `Entered ${moment(one.recorded_at)} by ${one.by}`,
-  results: { negative: "negative", pending: "not answered yet", positive: "positive" },
+  results: { negative: "negative", pending: "awaited", positive: "positive" },
   notRecorded: "not recorded",
 };
 
 const OPTIONS = [
   { value: "negative", text: "Negative" },
-  { value: "pending", text: "Not answered yet", hint: "Sampled; the laboratory has not answered" },
+  { value: "pending", text: "Awaited", hint: "Sampled; the laboratory has not answered yet" },
   { value: "positive", text: "Positive" },
 ];
 
