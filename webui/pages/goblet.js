@@ -23,7 +23,6 @@ const text = {
   code: "Code",
   move: "Move straws",
   discard: "Discard straws",
-  dispatch: "Dispatch straws",
   relocate: "Move this goblet",
   dispatch: "Dispatch straws",
   owner: "Change the owner",
@@ -69,10 +68,6 @@ function contentCard(item, gobletId, marks) {
         linkButton({
           href: link(`/bank/goblet/${gobletId}/discard`, { batch: item.batch_id }),
           text: text.discard,
-        }),
-        linkButton({
-          href: link("/dispatch/new", { goblet: gobletId, batch: item.batch_id }),
-          text: text.dispatch,
         }),
         linkButton({
           href: link("/dispatch/new", { goblet: gobletId, batch: item.batch_id }),
