@@ -1,7 +1,8 @@
-"""The command line: demo, serve, user, check."""
+"""The command line: demo, serve, user, import, check."""
 
 import getpass
 import logging
+import secrets
 import signal
 import sys
 from collections.abc import Iterator
@@ -16,7 +17,7 @@ from fastapi import FastAPI
 from sqlalchemy.exc import OperationalError
 
 from service.app import make_app, open_book
-from service.kernel.acts import Role
+from service.kernel.acts import Act, Person, Role
 from service.kernel.clock import utc_now
 from service.kernel.database import Database
 from service.kernel.errors import DatabaseUnfit, Refusal
@@ -35,6 +36,9 @@ from service.people.actions import (
 from service.people.events import Occasion
 from service.people.events import check as check_people
 from service.settings import Settings
+from service.spreadsheet import terminal
+from service.spreadsheet.actions import Spreadsheet
+from service.spreadsheet.understanding import Answers
 
 #: What is in flight when the service is stopped has so long to finish.
 SECONDS_TO_FINISH = 10
@@ -215,6 +219,71 @@ def reset_person(
             code = reset(session, named(session, username).id, occasion=_now())
         database.close()
         _show_code(code)
+
+
+@main.command("import")
+def import_spreadsheet(
+    file: Annotated[Path, typer.Argument(help="The CSV file with the station's own list.")],
+    username: Annotated[str, typer.Option("--as", help="Who books it.", metavar="USERNAME")],
+    data: Data = None,
+    *,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Only say what would become of every row.")
+    ] = False,
+    decimal: Annotated[
+        Literal["comma", "point"] | None, typer.Option(help="The decimal sign of the file.")
+    ] = None,
+    dates: Annotated[
+        Literal["day-first", "month-first"] | None,
+        typer.Option(help="What comes first in dates like 3/4/2014."),
+    ] = None,
+    columns: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--map", metavar="COLUMN=FIELD", help="What a column is; COLUMN= leaves it out."
+        ),
+    ] = None,
+    make_stallions: Annotated[
+        int | None,
+        typer.Option(
+            min=1,
+            max=100,
+            metavar="STRAWS",
+            help="Enter stallions that are not there, at so many straws a dose.",
+        ),
+    ] = None,
+) -> None:
+    """Book old stock from a spreadsheet: every row, or none and exit 1."""
+    with _plain_words():
+        sheet = Spreadsheet(
+            content=terminal.read_file(file),
+            answers=Answers(
+                mapping=terminal.read_mapping(columns or []), decimal=decimal, date_order=dates
+            ),
+            make_stallions=make_stallions,
+        )
+        database = open_book(_settings(data))
+        try:
+            looked = terminal.dry_run(database, username, sheet, _act_of)
+            for line in terminal.in_words(looked):
+                typer.echo(line)
+            if not looked.ready:
+                typer.echo("Nothing was booked.", err=True)
+                raise typer.Exit(1)
+            if not dry_run:
+                terminal.carry_out(database, username, sheet, _act_of, _say)
+                typer.echo(f"Booked {looked.straws:,} straws.")
+        finally:
+            database.close()
+
+
+def _act_of(person: Person) -> Act:
+    now = utc_now()
+    return Act(new_id(), person, now, now, new_id, secrets.randbits)
+
+
+def _say(words: str) -> None:
+    typer.echo(words, err=True)
 
 
 @main.command()

@@ -1,11 +1,11 @@
 """Planned batches into the book: each becomes one receipt, and thousands of them at once.
 
-Whatever can be asked or written for all of them is asked and written once; only the entries, each
-with the hash of the one before, are booked one by one.
+Whatever can be asked or written for all of them is asked and written once.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import accumulate
 from typing import Any, Literal
 from uuid import UUID
 
@@ -18,7 +18,7 @@ from service.bank.search import fresh_codes
 from service.bank.store import Batch, Hold, PostThaw
 from service.kernel.acts import Act
 from service.kernel.codes import Kind
-from service.ledger.book import book
+from service.ledger.book import Arrival, book_arrivals
 from service.ledger.rules import Movement, Place, new_straw
 from service.ledger.store import Straw
 from service.spreadsheet.fates import KnownStallion, PlannedBatch
@@ -28,6 +28,9 @@ Origin = Literal["opening", "received"]
 
 #: Told after each batch how many rows are done.
 Tell = Callable[[int], None]
+
+#: What is written into a table, by column.
+Row = dict[str, Any]
 
 #: Rows that one INSERT carries.
 _ROWS_A_STATEMENT = 1_000
@@ -57,28 +60,24 @@ def book_batches(
 ) -> None:
     """Book every batch. Without `kind` one with a sender is received, and others are opening stock.
 
-    Raises what `book` raises. Nothing is half done: the caller's transaction rolls back.
+    Raises what `book_arrivals` raises. Nothing is half done: the caller's transaction rolls back.
     """
     straw_codes = _straw_codes(db, act, planned)
     batches = _batches(db, act, planned, made, kind)
-    _insert(db, Batch, [_row(batch) for batch in batches])
-    _insert(
-        db, PostThaw, [_result(act, one) for one in batches if one.post_thaw_percent is not None]
-    )
+    _insert(db, Batch, batches)
+    _insert(db, PostThaw, [_result(act, batch) for batch in batches])
     _insert(db, Hold, [_hold(act, b, one) for b, one in zip(batches, planned, strict=True)])
-    done = 0
-    for batch, one in zip(batches, planned, strict=True):
-        book(
-            db,
-            act,
-            "receive",
-            _movements(act, batch, one, straw_codes),
-            entry_id=batch.receipt_id,
-            batch_id=batch.id,
+    arrivals = (
+        Arrival(
+            entry_id=batch["receipt_id"],
+            batch_id=batch["id"],
+            straws=_movements(act, batch, one, straw_codes),
             facts=_facts(act, batch, one),
         )
-        done += len(one.shares)
-        tell(done)
+        for batch, one in zip(batches, planned, strict=True)
+    )
+    rows = [0, *accumulate(len(one.shares) for one in planned)]
+    book_arrivals(db, act, "receive", arrivals, tell=lambda done: tell(rows[done]))
 
 
 def _straw_codes(db: Session, act: Act, planned: Sequence[PlannedBatch]) -> Iterator[str]:
@@ -86,7 +85,8 @@ def _straw_codes(db: Session, act: Act, planned: Sequence[PlannedBatch]) -> Iter
     shares = [share for one in planned for share in one.shares]
     named = {code for share in shares for code in share.codes}
     wanted = sum(share.straws for share in shares if not share.codes)
-    return iter(_fresh(db, act, Kind.STRAW, wanted=wanted, named=named))
+    # In order, so that rows go into the tables' indexes one behind the other.
+    return iter(sorted(_fresh(db, act, Kind.STRAW, wanted=wanted, named=named)))
 
 
 _ISSUED = {Kind.STRAW: col(Straw.code), Kind.BATCH: col(Batch.code)}
@@ -106,50 +106,52 @@ def _batches(
     planned: Sequence[PlannedBatch],
     made: Mapping[int, UUID],
     kind: Origin | None,
-) -> list[Batch]:
+) -> list[Row]:
     named = {one.said.batch_code for one in planned if one.said.batch_code is not None}
     wanted = len(planned) - len(named)
     codes = iter(_fresh(db, act, Kind.BATCH, wanted=wanted, named=named))
     return [
-        Batch(
-            id=act.new_id(),
-            code=one.said.batch_code or next(codes),
-            stallion_id=one.stallion.id or made[id(one.stallion)],
-            state="frozen",
-            straws_planned=one.straws,
-            created_at=act.recorded_at,
-            origin=kind or ("received" if one.said.from_ is not None else "opening"),
-            receipt_id=act.new_id(),
-            received_from=one.said.from_,
-            marks_as_read=one.said.marks_as_read,
-            collected_on=one.said.collected_on,
-            straw_volume_ml=one.said.straw_volume_ml,
-            straw_concentration_million_per_ml=one.said.concentration_million_per_ml,
-            straw_colour=one.said.straw_colour,
-            post_thaw_percent=one.said.post_thaw_percent,
-            thaw=None if one.said.thaw is None else read_thaw(one.said.thaw),
-            note="\n".join(one.notes) or None,
-        )
+        {
+            "id": act.new_id(),
+            "code": one.said.batch_code or next(codes),
+            "stallion_id": one.stallion.id or made[id(one.stallion)],
+            "state": "frozen",
+            "straws_planned": one.straws,
+            "created_at": act.recorded_at,
+            "origin": kind or ("received" if one.said.from_ is not None else "opening"),
+            "receipt_id": act.new_id(),
+            "received_from": one.said.from_,
+            "marks_as_read": one.said.marks_as_read,
+            "collected_on": one.said.collected_on,
+            "collected_where": one.said.collected_where,
+            "approval_number": one.said.approval_number,
+            "extender": one.said.extender,
+            "straw_volume_ml": one.said.straw_volume_ml,
+            "straw_concentration_million_per_ml": one.said.concentration_million_per_ml,
+            "straw_colour": one.said.straw_colour,
+            "post_thaw_percent": one.said.post_thaw_percent,
+            "post_thaw_minutes": one.said.post_thaw_minutes,
+            "thaw": None if one.said.thaw is None else read_thaw(one.said.thaw),
+            "note": "\n".join(one.notes) or None,
+        }
         for one in planned
     ]
 
 
-def _row(batch: Batch) -> dict[str, Any]:
-    return {name: getattr(batch, name) for name in Batch.model_fields}
-
-
-def _insert(db: Session, table: type[Any], rows: Sequence[dict[str, Any] | None]) -> None:
+def _insert(db: Session, table: type[Any], rows: Sequence[Row | None]) -> None:
     kept = [row for row in rows if row is not None]
     for at in range(0, len(kept), _ROWS_A_STATEMENT):
-        db.execute(insert(table), kept[at : at + _ROWS_A_STATEMENT])
+        db.connection().execute(insert(table), kept[at : at + _ROWS_A_STATEMENT])
 
 
-def _result(act: Act, batch: Batch) -> dict[str, Any]:
+def _result(act: Act, batch: Row) -> Row | None:
+    if batch["post_thaw_percent"] is None:
+        return None
     return {
-        "id": batch.receipt_id,
-        "batch_id": batch.id,
-        "progressive_motility_percent": batch.post_thaw_percent,
-        "minutes": None,
+        "id": batch["receipt_id"],
+        "batch_id": batch["id"],
+        "progressive_motility_percent": batch["post_thaw_percent"],
+        "minutes": batch["post_thaw_minutes"],
         "examined_at": act.occurred_at,
         "recorded_at": act.recorded_at,
         "recorded_by": act.by.id,
@@ -157,12 +159,12 @@ def _result(act: Act, batch: Batch) -> dict[str, Any]:
     }
 
 
-def _hold(act: Act, batch: Batch, one: PlannedBatch) -> dict[str, Any] | None:
+def _hold(act: Act, batch: Row, one: PlannedBatch) -> Row | None:
     if one.said.hold_reason is None:
         return None
     return {
         "id": act.new_id(),
-        "batch_id": batch.id,
+        "batch_id": batch["id"],
         "reason": one.said.hold_reason,
         "until": one.said.hold_until,
         "placed_at": act.occurred_at,
@@ -171,7 +173,7 @@ def _hold(act: Act, batch: Batch, one: PlannedBatch) -> dict[str, Any] | None:
     }
 
 
-def _movements(act: Act, batch: Batch, one: PlannedBatch, fresh: Iterator[str]) -> list[Movement]:
+def _movements(act: Act, batch: Row, one: PlannedBatch, fresh: Iterator[str]) -> list[Movement]:
     movements = []
     for share in one.shares:
         place = Place("stored", goblet_id=share.goblet_id)
@@ -180,7 +182,7 @@ def _movements(act: Act, batch: Batch, one: PlannedBatch, fresh: Iterator[str]) 
             Movement(
                 new_straw(
                     code,
-                    batch.id,
+                    batch["id"],
                     since=act.occurred_at,
                     coded=bool(share.codes),
                     owner=share.owner,
@@ -192,19 +194,26 @@ def _movements(act: Act, batch: Batch, one: PlannedBatch, fresh: Iterator[str]) 
     return movements
 
 
-def _facts(act: Act, batch: Batch, one: PlannedBatch) -> dict[str, Any]:
-    """What doses are reckoned from stands in the book too, so that changing it later shows."""
+def _facts(act: Act, batch: Row, one: PlannedBatch) -> Row:
+    """What a receipt's entry says (`transfers.receipts`), and of which file and line it comes."""
+    owners = {share.owner for share in one.shares}
     return {
-        "batch_code": batch.code,
-        "stallion_id": batch.stallion_id,
-        "kind": batch.origin,
-        "from": batch.received_from,
-        "marks_as_read": batch.marks_as_read,
+        "batch_code": batch["code"],
+        "stallion_id": batch["stallion_id"],
+        "kind": batch["origin"],
+        "from": batch["received_from"],
+        "marks_as_read": batch["marks_as_read"],
         "stored": one.straws,
-        "collected_on": batch.collected_on,
-        "straw_volume_ml": batch.straw_volume_ml,
-        "straw_concentration_million_per_ml": batch.straw_concentration_million_per_ml,
-        "progressive_motility_percent": batch.post_thaw_percent,
+        "coded": all(share.codes for share in one.shares),
+        "owner": owners.pop() if len(owners) == 1 else None,
+        "collected_on": batch["collected_on"],
+        "collected_where": batch["collected_where"],
+        "approval_number": batch["approval_number"],
+        "straw_volume_ml": batch["straw_volume_ml"],
+        "straw_concentration_million_per_ml": batch["straw_concentration_million_per_ml"],
+        "progressive_motility_percent": batch["post_thaw_percent"],
+        "hold_until": one.said.hold_until,
+        "hold_reason": one.said.hold_reason,
         "import_id": act.id,
         "line": one.line,
     }

@@ -92,6 +92,12 @@ COLUMNS = (
         "vorwaertsbeweglich",
     ),
     Column(
+        "post_thaw_minutes",
+        "Minutes from thawing to that result",
+        "amount",
+        "post thaw minutes, minutes after thawing",
+    ),
+    Column(
         "straw_colour",
         "Straw colour",
         "line",
@@ -125,6 +131,20 @@ COLUMNS = (
         "notes, remark, remarks, comment, comments, bemerkung, bemerkungen, notiz, anmerkung, "
         "kommentar, hinweis",
     ),
+    Column(
+        "collected_where",
+        "Collected at",
+        "line",
+        "collection centre, collected at station, collection place, gewonnen in, besamungsstation, "
+        "station",
+    ),
+    Column(
+        "approval_number",
+        "Approval number of that place",
+        "line",
+        "approval no, centre approval number, zulassungsnummer, veterinaerkontrollnummer",
+    ),
+    Column("extender", "Extender", "line", "diluent, verduenner, medium"),
     Column(
         "batch_code",
         "Batch code (of this book)",

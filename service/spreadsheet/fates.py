@@ -217,6 +217,7 @@ class _Planner:
     def _weigh(self, row: Said, stallion: KnownStallion) -> list[str]:
         key = (
             *(row.straw_volume_ml, row.concentration_million_per_ml, row.post_thaw_percent),
+            row.post_thaw_minutes,
             *(row.collected_on, row.hold_until, stallion.foaled_on, stallion.died_on),
         )
         if key not in self._weighed:
@@ -304,16 +305,16 @@ def _remarks(row: Said, stallion: KnownStallion, today: date) -> list[Warned | I
     remarks += plausibility.weigh(
         (limit, Fraction(amount)) for limit, amount in limits if amount is not None
     )
-    if row.collected_on is not None and row.collected_on > today:
-        message = f"Collected on {row.collected_on} lies in the future. Correct the day."
-        remarks.append(Impossible("collected_on", message))
-    elif row.collected_on is not None:
-        remarks += plausibility.weigh_planned_day(
+    if row.collected_on is not None:
+        remarks += plausibility.weigh_past_day(
             collected_on=row.collected_on,
+            received_on=today,
             today=today,
             foaled_on=stallion.foaled_on,
             died_on=stallion.died_on,
         )
+    if row.post_thaw_minutes is not None and row.post_thaw_minutes < 0:
+        remarks.append(Impossible("post_thaw_minutes", "Minutes after thawing are at least 0."))
     if row.hold_until is not None and row.hold_until <= today:
         message = f"A hold until {row.hold_until} is over. Leave it out, or correct the day."
         remarks.append(Impossible("hold_until", message))

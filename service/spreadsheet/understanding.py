@@ -67,9 +67,13 @@ class Said:
     straws: int = 0
     marks_as_read: str | None = None
     collected_on: date | None = None
+    collected_where: str | None = None
+    approval_number: str | None = None
+    extender: str | None = None
     straw_volume_ml: Decimal | None = None
     concentration_million_per_ml: Decimal | None = None
     post_thaw_percent: Decimal | None = None
+    post_thaw_minutes: Decimal | None = None
     straw_colour: str | None = None
     thaw: str | None = None
     from_: str | None = None
