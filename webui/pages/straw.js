@@ -18,6 +18,7 @@ const text = {
     batch: "Batch",
     day: "Collected",
     colour: "Straw colour",
+    owner: "Belongs to",
     out: "Taken out for",
   },
   certain: "by count",
@@ -78,6 +79,7 @@ export default async function strawPage({ params }) {
       [f.batch, el("a", { href: `#/batches/${straw.batch_id}` }, codeText(straw.batch_code))],
       [f.day, straw.collected_on && showDay(straw.collected_on)],
       [f.colour, straw.straw_colour],
+      [f.owner, straw.owner],
     ]),
     straw.provisional && el("p", { class: "notice notice-warn" }, text.provisional),
     iMay("book") &&
