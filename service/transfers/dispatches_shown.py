@@ -9,7 +9,8 @@ from sqlmodel import Session
 from service.bank import store as bank
 from service.bank.rules import Warned
 from service.bank.shapes import warnings_out
-from service.bank.store import Batch, Goblet, Stallion
+from service.bank.store import Batch, Stallion
+from service.ledger.history import plates_of
 from service.ledger.rules import StrawNow
 from service.ledger.twins import Exchange
 from service.ledger.wire import exchanged_out
@@ -50,7 +51,7 @@ def dispatch_out(
         container=dispatch.container,
         carrier=dispatch.carrier,
         note=dispatch.note,
-        straws=[_straw(db, straw) for straw in straws],
+        straws=_straws(db, dispatch, straws),
         seals=[
             SealOut(
                 id=seal.id,
@@ -77,15 +78,23 @@ def _state(back: TakenBack | None) -> Literal["dispatched", "taken-back"]:
     return "taken-back" if back else "dispatched"
 
 
-def _straw(db: Session, straw: StrawNow) -> DispatchedStrawOut:
-    stood = straw.goblet_id or straw.left_goblet_id
-    return DispatchedStrawOut(
-        code=straw.code if straw.coded else None,
-        batch_id=straw.batch_id,
-        batch_code=db.get_one(Batch, straw.batch_id).code,
-        address=db.get_one(Goblet, stood).address if stood else None,
-        provisional=straw.provisional,
-    )
+def _straws(
+    db: Session, dispatch: Dispatch, straws: Sequence[StrawNow]
+) -> list[DispatchedStrawOut]:
+    """Each with the address that its goblet bore then."""
+    [entry] = store.entries_of(db, [dispatch.id])
+    stood = {straw.code: straw.left_goblet_id or straw.goblet_id for straw in straws}
+    plates = plates_of(db, {id for id in stood.values() if id})
+    return [
+        DispatchedStrawOut(
+            code=straw.code if straw.coded else None,
+            batch_id=straw.batch_id,
+            batch_code=db.get_one(Batch, straw.batch_id).code,
+            address=plates.after(entry.seq, left) if (left := stood[straw.code]) else None,
+            provisional=straw.provisional,
+        )
+        for straw in straws
+    ]
 
 
 def holding_out(held: Holding) -> HoldingOut:

@@ -53,6 +53,7 @@ from service.people.events import Occasion
 from service.people.store import as_person
 from service.settings import Settings
 from service.transfers import actions as transfers
+from service.transfers import dispatches
 from service.withdrawals import actions as withdrawals
 from service.withdrawals import afterwards
 from service.withdrawals.afterwards import InseminationFacts
@@ -300,27 +301,50 @@ class BookAndWorld(RuleBasedStateMachine):
         if done is not None:
             self.world |= dict.fromkeys(back, ("goblet", goblet))
 
-    @rule(target=acts, batch=batches, goblet=goblets, straws=few, chance=chance)
-    def discard(self, batch: UUID, goblet: int, straws: int, chance: random.Random) -> Any:
-        """Straws are thrown away by count."""
-        codes = self._in_goblet(batch, goblet)
-        pick = self._pick(batch, goblet, straws)
+    @rule(lift=lifts, straws=few, chance=chance, scan=st.booleans())
+    def lose(self, lift: UUID, straws: int, chance: random.Random, scan: bool) -> None:
+        """Straws that are out do not come back; of some a code is known."""
+        hand = sorted(code for code, place in self.world.items() if place == ("lifted", lift))
+        chance.shuffle(hand)
+        lost = hand[:straws]
+        by_scan = scan and len(lost) == straws
         done = self._tell(
-            lambda db, act: (
-                transfers.discard(db, act, picks=[pick], codes=[], reason="split"),
-                act.id,
+            lambda db, act: afterwards.lose(
+                db, act, lift, reason="gone",
+                straws=None if by_scan else straws, codes=lost if by_scan else [],
             )
-        )
+        )  # fmt: skip
+        assert (done is not None) == (len(hand) >= straws), self.refused
+        if done is not None:
+            self.world |= dict.fromkeys(lost, ("missing", None))
+
+    @rule(target=acts, batch=batches, goblet=goblets, straws=few, chance=chance,
+          sent=st.booleans())  # fmt: skip
+    def discard_or_send(
+        self, batch: UUID, goblet: int, straws: int, chance: random.Random, sent: bool
+    ) -> Any:
+        """Straws are thrown away, or leave for another place, by count."""
+        codes = self._in_goblet(batch, goblet)
+        picks = [self._pick(batch, goblet, straws)]
+
+        def do(db: Session, act: Act) -> UUID:
+            if sent:
+                dispatches.send(db, act, dispatches.Going(to="Tarn"), picks=picks, codes=[])
+            else:
+                transfers.discard(db, act, picks=picks, codes=[], reason="split")
+            return act.id
+
+        done = self._tell(do)
         assert (done is not None) == (len(codes) >= straws), self.refused
         if done is None:
             return multiple()
         hand = chance.sample(codes, straws)
-        self.world |= dict.fromkeys(hand, ("discarded", None))
-        return done[1], hand, goblet
+        self.world |= dict.fromkeys(hand, ("dispatched" if sent else "discarded", None))
+        return done, hand, goblet
 
     @rule(done=acts)
-    def take_discard_back(self, done: Any) -> None:
-        """It was the wrong entry: nothing was thrown away after all."""
+    def take_back(self, done: Any) -> None:
+        """It was the wrong entry: nothing was thrown away, and nothing left after all."""
         act_id, hand, goblet = done
         before = Counter(self.world.values())
         corrected = self._tell(lambda db, act: correct(db, act, act_id, "never happened"))
