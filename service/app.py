@@ -5,6 +5,7 @@ import secrets
 import threading
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from datetime import timedelta
 from pathlib import Path
 
 import anyio.to_thread
@@ -13,6 +14,9 @@ from fastapi.responses import FileResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
+from service.backups import api as backups_api
+from service.backups.actions import back_up_before_upgrade
+from service.backups.automatic import Automatic
 from service.bank import api as bank_api
 from service.bank.actions import ensure_station
 from service.edge import problems
@@ -41,6 +45,8 @@ from service.withdrawals import promises_api
 
 log = logging.getLogger("rimebook")
 
+VERSION = "0.1.0"
+
 WEB = Path(__file__).resolve().parent.parent / "webui"
 
 ROUTERS = (
@@ -58,6 +64,7 @@ ROUTERS = (
     owners_api.router,
     dispatches_api.router,
     promises_api.router,
+    backups_api.router,
 )
 
 
@@ -90,7 +97,7 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
     app = Service(
         title="Rimebook",
         description="The straw bank of a stallion station.",
-        version="0.1.0",
+        version=VERSION,
         openapi_url="/api/openapi.json",
         docs_url=None,
         redoc_url=None,
@@ -103,6 +110,14 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
     app.state.settings = settings
     app.state.imports = ProgressBoard()
     app.state.watch = Watch(database)
+    app.state.backups = Automatic(
+        database,
+        folder=settings.backups,
+        folder_set=settings.backup_folder is not None,
+        every=timedelta(hours=settings.backup_every_hours),
+        clock=clock,
+        version=VERSION,
+    )
     app.state.wiring = Wiring(
         database=database,
         clock=clock,
@@ -119,9 +134,14 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
 
 
 def open_book(settings: Settings) -> Database:
-    """The database in the data folder, made or brought up to date."""
+    """The database in the data folder, made or brought up to date.
+
+    A book that comes from an older version is backed up into that folder first. Raises
+    BackupFailed, and leaves the book as it was, when that does not work.
+    """
     settings.data.mkdir(parents=True, exist_ok=True)
     database = Database(settings.book_url)
+    back_up_before_upgrade(database, settings.data, now=utc_now(), version=VERSION)
     upgrade(database)
     with database.writing() as session:
         ensure_station(session)
@@ -135,7 +155,9 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     )
     check = threading.Thread(target=app.state.watch.renew, args=(_tell,), name="check")
     check.start()
+    app.state.backups.start()
     yield
+    app.state.backups.stop()
     check.join()
     app.state.doorkeeper.close()
     app.state.wiring.database.close()

@@ -5,22 +5,27 @@ import logging
 import secrets
 import signal
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager, nullcontext
-from datetime import datetime
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
 import uvicorn
 from fastapi import FastAPI
-from sqlalchemy.exc import OperationalError
 
+from service import cli_backups
 from service.app import make_app, open_book
+from service.cli_common import (
+    Data,
+    book_that_is_there,
+    by_command,
+    local,
+    plain_words,
+    settings_for,
+)
 from service.kernel.acts import Act, Person, Role
 from service.kernel.clock import utc_now
 from service.kernel.database import Database
-from service.kernel.errors import DatabaseUnfit, Refusal
 from service.kernel.ids import new_id
 from service.kernel.only_one import only_server
 from service.ledger.check import check as check_book
@@ -33,7 +38,6 @@ from service.people.actions import (
     named,
     reset,
 )
-from service.people.events import Occasion
 from service.people.events import check as check_people
 from service.settings import Settings
 from service.spreadsheet import terminal
@@ -51,39 +55,20 @@ main = typer.Typer(
 )
 user = typer.Typer(help="People who may sign in.", no_args_is_help=True)
 main.add_typer(user, name="user")
+main.command()(cli_backups.backup)
+main.command()(cli_backups.restore)
+main.command()(cli_backups.copy)
 
-Data = Annotated[
-    Path | None, typer.Option("--data", help="The folder that holds the book.", show_default=False)
-]
 Host = Annotated[str, typer.Option(help="The address to listen on; 0.0.0.0 is every one.")]
 Port = Annotated[int, typer.Option(min=0, max=65535, help="The port to listen on.")]
-
-
-def _settings(data: Path | None) -> Settings:
-    return Settings() if data is None else Settings(data=data)
-
-
-@contextmanager
-def _plain_words() -> Iterator[None]:
-    """Say what is wrong in a sentence and end with 1; a trace helps nobody at the bench."""
-    try:
-        yield
-    except Refusal as refusal:
-        typer.echo(f"{refusal.title}. {refusal.detail}", err=True)
-        raise typer.Exit(1) from refusal
-    except (DatabaseUnfit, OSError) as error:
-        typer.echo(str(error), err=True)
-        raise typer.Exit(1) from error
-    except OperationalError as error:
-        typer.echo(f"The database cannot be opened: {error.orig}", err=True)
-        raise typer.Exit(1) from error
 
 
 @main.command()
 def serve(host: Host = "127.0.0.1", port: Port = 8000, data: Data = None) -> None:
     """Serve the bank; makes its database in an empty folder."""
-    with _plain_words():
-        settings = _settings(data)
+    _log()
+    with plain_words():
+        settings = settings_for(data)
         with only_server(settings.data) if settings.embedded else nullcontext():
             app = make_app(settings)
             _welcome_first_manager(app.state.wiring.database)
@@ -92,7 +77,7 @@ def serve(host: Host = "127.0.0.1", port: Port = 8000, data: Data = None) -> Non
 
 def _welcome_first_manager(database: Database) -> None:
     with database.writing() as session:
-        code = first_manager_code(session, occasion=_now())
+        code = first_manager_code(session, occasion=by_command())
     if code is None:
         return
     typer.echo("\nNobody can sign in as a manager yet. Sign in once with")
@@ -103,15 +88,11 @@ def _welcome_first_manager(database: Database) -> None:
 def _show_code(code: OneTimeCode) -> None:
     typer.echo(f"    user name      {code.username}")
     typer.echo(f"    one-time code  {code.code}")
-    typer.echo(f"    good until     {_local(code.expires_at)}")
+    typer.echo(f"    good until     {local(code.expires_at)}")
 
 
-def _local(moment: datetime) -> str:
-    return f"{moment.astimezone():%d %b %Y %H:%M %Z}"
-
-
-def _now() -> Occasion:
-    return Occasion(at=utc_now(), new_id=new_id)
+def _log() -> None:
+    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
 
 
 def _run(app: FastAPI, host: str, port: int) -> None:
@@ -119,7 +100,6 @@ def _run(app: FastAPI, host: str, port: int) -> None:
     # end a clean stop as if it had failed.
     for stop in (signal.SIGTERM, signal.SIGINT):
         signal.signal(stop, lambda *_: None)
-    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
     uvicorn.run(
         app,
         host=host,
@@ -141,8 +121,9 @@ def demo(
     """Show the invented Quillhaven Stallion Station, with straws to try everything on."""
     from seed_data import quillhaven
 
-    with _plain_words(), only_server(data):
-        app = make_app(Settings(data=data, database_url=None))
+    _log()
+    with plain_words(), only_server(data):
+        app = make_app(Settings(data=data, database_url=None, backup_folder=None))
         database = app.state.wiring.database
         if quillhaven.is_empty(database):
             typer.echo("Filling the bank of Quillhaven Stallion Station ...")
@@ -170,9 +151,9 @@ def add(
     Without --password-stdin a one-time code is shown, with which the person signs in once and
     sets a password.
     """
-    with _plain_words():
+    with plain_words():
         name = display_name or username
-        database = open_book(_settings(data))
+        database = open_book(settings_for(data))
         password_hash = None
         if password_stdin:
             password = _read_password()
@@ -196,12 +177,12 @@ def _add(
             username=username,
             display_name=name,
             role=role,
-            occasion=_now(),
+            occasion=by_command(),
             password_hash=password_hash,
         )
         username = added.username
         if role == "manager" and password_hash is not None:
-            end_set_up(session, occasion=_now())
+            end_set_up(session, occasion=by_command())
     typer.echo(f"Added {username} as {role}.")
     if code is not None:
         _show_code(code)
@@ -213,10 +194,10 @@ def reset_person(
     data: Data = None,
 ) -> None:
     """Show a one-time code for somebody who lost the password; it is good for a quarter hour."""
-    with _plain_words():
-        database = open_book(_settings(data))
+    with plain_words():
+        database = open_book(settings_for(data))
         with database.writing() as session:
-            code = reset(session, named(session, username).id, occasion=_now())
+            code = reset(session, named(session, username).id, occasion=by_command())
         database.close()
         _show_code(code)
 
@@ -254,7 +235,7 @@ def import_spreadsheet(
     ] = None,
 ) -> None:
     """Book old stock from a spreadsheet: every row, or none and exit 1."""
-    with _plain_words():
+    with plain_words():
         sheet = Spreadsheet(
             content=terminal.read_file(file),
             answers=Answers(
@@ -262,7 +243,7 @@ def import_spreadsheet(
             ),
             make_stallions=make_stallions,
         )
-        database = open_book(_settings(data))
+        database = open_book(settings_for(data))
         try:
             looked = terminal.dry_run(database, username, sheet, _act_of)
             for line in terminal.in_words(looked):
@@ -289,12 +270,8 @@ def _say(words: str) -> None:
 @main.command()
 def check(data: Data = None) -> None:
     """Read the whole book: hashes, every straw's way, stock, people. Exit 0 only if sound."""
-    with _plain_words():
-        settings = _settings(data)
-        if settings.embedded and not settings.data.is_dir():
-            typer.echo(f"There is no book in {settings.data}.", err=True)
-            raise typer.Exit(1)
-        database = open_book(settings)
+    with plain_words():
+        database = open_book(book_that_is_there(data))
         with database.reading() as session:
             found = check_book(session)
             people = check_people(session)

@@ -29,10 +29,25 @@ def upgrade(database: Database) -> None:
     Raises BookIsNewer, and changes nothing, when the book's version is not known here.
     """
     with database.writing() as session:
-        connection = session.connection()
-        config = configuration(connection)
-        _refuse_newer(connection, config)
-        command.upgrade(config, "head")
+        upgrade_within(session.connection())
+
+
+def upgrade_within(connection: Connection) -> None:
+    """The same, inside the connection's open transaction."""
+    refuse_newer(connection)
+    command.upgrade(configuration(connection), "head")
+
+
+def make_shape(connection: Connection, revision: str) -> None:
+    """Make the tables of this revision in an empty database, inside its open transaction."""
+    command.upgrade(configuration(connection), revision)
+
+
+def newest_revision() -> str:
+    """The newest shape that is known here."""
+    head = ScriptDirectory(str(HERE)).get_current_head()
+    assert head is not None
+    return head
 
 
 def configuration(connection: Connection) -> Config:
@@ -43,8 +58,9 @@ def configuration(connection: Connection) -> Config:
     return config
 
 
-def _refuse_newer(connection: Connection, config: Config) -> None:
-    scripts = ScriptDirectory.from_config(config)
+def refuse_newer(connection: Connection) -> None:
+    """Raise BookIsNewer when the book's version is not known here."""
+    scripts = ScriptDirectory.from_config(configuration(connection))
     for revision in MigrationContext.configure(connection).get_current_heads():
         try:
             scripts.get_revision(revision)
