@@ -28,7 +28,7 @@ def test_a_canister_moves_to_another_tank_and_back(screen_of: Screens, station: 
     page.get_by_role("link", name="Move this canister").click()
     screen.arrived(f"/bank/canister/{canister['id']}/relocate")
     assert screen.title == "Move canister 1 of North"
-    expect(page.get_by_text("60 straws go with it")).to_be_visible()
+    expect(page.get_by_text("Its 60 straws go with it.")).to_be_visible()
     expect(page.get_by_text("one lifts, one reads aloud")).to_be_visible()
     page.get_by_role("radio", name="South").check()
     coming = page.get_by_role("list", name="Addresses")

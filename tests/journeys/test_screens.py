@@ -78,6 +78,8 @@ def routes(station: Station) -> dict[str, str]:
         "goblet": f"/bank/goblet/{goblet}",
         "move": f"/bank/goblet/{goblet}/move?batch={frozen}",
         "discard": f"/bank/goblet/{goblet}/discard?batch={frozen}",
+        "goblet moves": f"/bank/goblet/{goblet}/relocate",
+        "canister moves": f"/bank/canister/{canister['id']}/relocate",
         "owner": f"/bank/goblet/{goblet}/owner?batch={frozen}",
         "promise": f"/stallions/{stallion}/promise",
         "freeze": "/freeze",

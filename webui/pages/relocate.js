@@ -23,8 +23,8 @@ const text = {
     at.goblet ? `Goblet ${at.goblet.address}` : `${at.tank.name}, canister ${at.canister.number}`,
   lead: (/** @type {number} */ straws) =>
     straws
-      ? `${plural(straws, "straw")} go with it and stay in their goblets.`
-      : "It is empty. It keeps its code and gets a new address.",
+      ? `Its ${plural(straws, "straw")} go with it.`
+      : "It is empty.",
   noSuch: "There is no such place in use",
   bank: { href: "#/bank", text: "The bank" },
   what: "What moves",
