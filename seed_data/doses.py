@@ -55,6 +55,14 @@ _BY_STRAWS = (
         pregnant=True,
     ),
     Dose(stallion="blavinge", mare="quince", days_ago=100, scanned=True, pregnant=False),
+    Dose(
+        stallion="blavinge",
+        mare="rosehip",
+        days_ago=3,
+        wall="18:15",
+        taken_by="Sunniva Tarrant, vet in Low Ardle",
+        inseminated=False,
+    ),
 )
 
 _BY_SPERM = (

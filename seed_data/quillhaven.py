@@ -15,6 +15,7 @@ from seed_data.founding import STATION, Founded, StallionChanged, StallionEntere
 from seed_data.horses import GANNET_DIED_DAYS_AGO, day_gannet_died, stallions
 from seed_data.moving import MOVES
 from seed_data.people import PEOPLE
+from seed_data.sending import SENT
 from seed_data.tanks import TANKS
 from service.bank.rules import RuleAmounts
 from service.bank.store import Stallion, Tank
@@ -69,6 +70,7 @@ def fill(database: Database, *, now: datetime) -> None:
                 *AT_THE_BENCH,
                 *DOSES,
                 *MOVES,
+                *SENT,
                 StallionChanged(
                     stallion="gannet",
                     days_ago=GANNET_DIED_DAYS_AGO - 3,

@@ -28,6 +28,7 @@ class Dose:
     the straws went by count. `seen_again` names an earlier dose taken by count: one of the straws
     that the book thought gone then is in the hand now. `returned_to` is the goblet that the straws
     not used went back to, still frozen. `inseminated` is false while that is not recorded yet.
+    `taken_by` is who left the station with them.
     """
 
     stallion: str
@@ -44,6 +45,7 @@ class Dose:
     thawed_unused: int = 0
     returned_to: str | None = None
     inseminated: bool = True
+    taken_by: str | None = None
     method: str = "deep horn"
     note: str | None = None
     pregnant: bool | None = None
@@ -89,6 +91,7 @@ class Dose:
             picks=() if codes else self._picks(plan),
             codes=codes,
             override_reason=self.override_reason,
+            taken_by=self.taken_by,
         )
         withdrawal, _ = withdraw(db, act, order, chronicle.day_of(act))
         chronicle.acts[self.name] = withdrawal.id

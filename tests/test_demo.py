@@ -25,14 +25,14 @@ from service.settings import Settings
 
 #: What each stallion has: straws, doses that may be used, doses in reserve, straws on hold.
 STOCK = {
-    "Blåvinge Nattsøn": (52, 8, 0, 0),
+    "Blåvinge Nattsøn": (46, 7, 0, 0),
     "Corvane Tidewright": (120, 15, 0, 0),
     "Gannet’s Ledger": (24, 1, 2, 0),
     "Merrow Sandglass": (40, 0, 0, 40),
     "Ninefold Lantern": (52, 5, 0, 32),
-    "Pewter Almanac": (90, 45, 0, 0),
+    "Pewter Almanac": (82, 41, 0, 0),
     "Quorum of Larks": (89, 10, 0, 0),
-    "Saltmarsh Cadence": (124, 17, 0, 0),
+    "Saltmarsh Cadence": (118, 17, 0, 0),
     "Thistledown Ferrier": (84, 6, 0, 0),
     "Umber Halyard": (24, 3, 0, 0),
 }
@@ -139,7 +139,9 @@ def test_the_dead_stallions_canister_hangs_in_another_tank_by_now(demo: TestClie
 
 
 def test_the_demo_has_something_of_everything(demo: TestClient) -> None:
-    [waiting] = items(demo, "/api/withdrawals?state=lifted")
+    [waiting, away] = items(demo, "/api/withdrawals?state=lifted")
+    assert (away["stallion_name"], away["state"]) == ("Blåvinge Nattsøn", "lifted")
+    assert away["taken_by"] is not None
     assert (waiting["stallion_name"], waiting["insemination"]) == ("Corvane Tidewright", None)
     [prepared] = items(demo, "/api/batches?state=prepared")
     assert prepared["stallion_name"] == "Merrow Sandglass"
@@ -172,6 +174,15 @@ def test_one_batch_waits_for_its_tests_and_one_was_released_with_all_of_them(
         "Blåvinge Nattsøn": (False, True, ["negative"] * 3),
         "Merrow Sandglass": (True, False, ["negative", None, "pending"]),
     }
+
+
+def test_a_dispatch_of_the_demo_went_under_a_second_seal(demo: TestClient) -> None:
+    [sent] = items(demo, "/api/dispatches")
+    found = demo.get(f"/api/dispatches/{sent['id']}").json()
+    assert [seal["number"] for seal in found["seals"]] == ["QH 0412", "OV 7731"]
+    rows = {row["donor_name"]: row["straws"] for row in found["packing_list"]["rows"]}
+    assert rows == {"Pewter Almanac": 8, "Saltmarsh Cadence": 6}
+    assert found["holding"]["holds_until"] > found["occurred_at"]
 
 
 @pytest.mark.parametrize("freeze", FREEZES, ids=lambda freeze: freeze.batch)
