@@ -68,12 +68,7 @@ def book_batches(
     _insert(db, PostThaw, [_result(act, batch) for batch in batches])
     _insert(db, Hold, [_hold(act, b, one) for b, one in zip(batches, planned, strict=True)])
     arrivals = (
-        Arrival(
-            entry_id=batch["receipt_id"],
-            batch_id=batch["id"],
-            straws=_movements(act, batch, one, straw_codes),
-            facts=_facts(act, batch, one),
-        )
+        _arrival(act, batch, one, _movements(act, batch, one, straw_codes))
         for batch, one in zip(batches, planned, strict=True)
     )
     rows = [0, *accumulate(len(one.shares) for one in planned)]
@@ -194,9 +189,25 @@ def _movements(act: Act, batch: Row, one: PlannedBatch, fresh: Iterator[str]) ->
     return movements
 
 
+def _arrival(act: Act, batch: Row, one: PlannedBatch, straws: Sequence[Movement]) -> Arrival:
+    return Arrival(
+        entry_id=batch["receipt_id"],
+        batch_id=batch["id"],
+        straws=straws,
+        facts=_facts(act, batch, one) | _owners(straws),
+    )
+
+
+def _owners(straws: Sequence[Movement]) -> Row:
+    """Whose the straws are: one owner's, or each one's own."""
+    owners = {movement.straw.owner for movement in straws}
+    if len(owners) == 1:
+        return {"owner": owners.pop()}
+    return {"owners": {movement.straw.code: movement.straw.owner for movement in straws}}
+
+
 def _facts(act: Act, batch: Row, one: PlannedBatch) -> Row:
     """What a receipt's entry says (`transfers.receipts`), and of which file and line it comes."""
-    owners = {share.owner for share in one.shares}
     return {
         "batch_code": batch["code"],
         "stallion_id": batch["stallion_id"],
@@ -205,7 +216,6 @@ def _facts(act: Act, batch: Row, one: PlannedBatch) -> Row:
         "marks_as_read": batch["marks_as_read"],
         "stored": one.straws,
         "coded": all(share.codes for share in one.shares),
-        "owner": owners.pop() if len(owners) == 1 else None,
         "collected_on": batch["collected_on"],
         "collected_where": batch["collected_where"],
         "approval_number": batch["approval_number"],
