@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from sqlmodel import Session
@@ -24,7 +24,6 @@ from service.ledger.health import clearances
 from service.ledger.holds import refuse_held
 from service.ledger.picking import Pick, Taken
 from service.ledger.rules import BeforeWhatItFollows, Place, StrawNow, Whose
-from service.ledger.store import Entry
 from service.ledger.twins import Exchange
 from service.transfers import packing, reserve, rules, store
 from service.transfers.rules import Holding
@@ -63,6 +62,13 @@ class TakenBack:
     at: datetime
     by: str
     reason: str | None
+
+
+class Went(NamedTuple):
+    """A straw of a dispatch as it is now, and the goblet that it was taken from."""
+
+    straw: StrawNow
+    goblet_id: UUID | None
 
 
 def send(
@@ -233,7 +239,7 @@ def taken_back(db: Session, dispatches: Sequence[Dispatch]) -> dict[UUID, TakenB
     }
 
 
-def straws_of(db: Session, dispatch: Dispatch) -> list[StrawNow]:
+def straws_of(db: Session, dispatch: Dispatch) -> list[Went]:
     """The straws that went: where a later scan showed that a twin had gone instead, the twin.
 
     Of a dispatch that was taken back those that it had taken.
@@ -241,23 +247,28 @@ def straws_of(db: Session, dispatch: Dispatch) -> list[StrawNow]:
     [entry] = store.entries_of(db, [dispatch.id])
     lines = ledger.lines_of(db, entry.seq)
     straws = ledger.straws_by_code(db, [line.straw_code for line in lines])
-    if entry.id in correct.corrections_of(db, [entry]):
-        return sorted(straws.values())
-    return sorted(_gone(db, entry, line, straws[line.straw_code]) for line in lines)
+    back = entry.id in correct.corrections_of(db, [entry])
+    went = [Went(straws[line.straw_code], line.from_goblet_id) for line in lines]
+    if not back:
+        went = [
+            one._replace(straw=_gone(db, line, one.straw))
+            for one, line in zip(went, lines, strict=True)
+        ]
+    return sorted(went, key=lambda one: one.straw.code)
 
 
-def _gone(db: Session, entry: Entry, line: ledger.Line, straw: StrawNow) -> StrawNow:
+def _gone(db: Session, line: ledger.Line, straw: StrawNow) -> StrawNow:
     try:
-        return straw if straw.last_seq == entry.seq else correct.holder(db, line, straw)
+        return correct.holder(db, line, straw)
     except correct.MovedOn:  # it came back by an act of its own
         return straw
 
 
-def packing_rows(db: Session, dispatch: Dispatch, straws: Sequence[StrawNow]) -> list[packing.Row]:
+def packing_rows(db: Session, dispatch: Dispatch, went: Sequence[Went]) -> list[packing.Row]:
     """The packing list of these straws, as the book knows their batches now."""
     station = bank.station_of(db)
     day = bank.today_at(station, dispatch.occurred_at)
-    counted = Counter(straw.batch_id for straw in straws)
+    counted = Counter(one.straw.batch_id for one in went)
     return packing.rows(
         (_contents(db, station, batch, day), batch.code, counted[batch.id])
         for batch in _batches(db, set(counted))
@@ -277,7 +288,7 @@ def _contents(db: Session, station: Station, batch: Batch, day: date) -> packing
         collected_on=batch.collected_on,
         approval_number=batch.approval_number,
         processing_approval_number=station.processing_approval_number if here else None,
-        straw_colour=batch.straw_colour or stallion.straw_colour,
+        straw_colour=bank.colour_of(batch, stallion),
         straw_volume_ml=batch.straw_volume_ml,
         concentration_million_per_ml=batch.straw_concentration_million_per_ml,
         post_thaw_percent=batch.post_thaw_percent,

@@ -11,11 +11,10 @@ from service.bank.rules import Warned
 from service.bank.shapes import warnings_out
 from service.bank.store import Batch, Stallion
 from service.ledger.history import plates_of
-from service.ledger.rules import StrawNow
 from service.ledger.twins import Exchange
 from service.ledger.wire import exchanged_out
 from service.transfers import dispatches, packing, rules, store
-from service.transfers.dispatches import TakenBack
+from service.transfers.dispatches import TakenBack, Went
 from service.transfers.dispatches_wire import (
     DispatchedStrawOut,
     DispatchOut,
@@ -39,7 +38,7 @@ def dispatch_out(
     warnings: Sequence[Warned] = (),
 ) -> DispatchOut:
     """A dispatch with its straws, seals and packing list."""
-    straws = dispatches.straws_of(db, dispatch)
+    went = dispatches.straws_of(db, dispatch)
     back = dispatches.taken_back(db, [dispatch]).get(dispatch.id)
     held = dispatches.holding_of(dispatch.holding_days_rated, dispatch.filled_at)
     return DispatchOut(
@@ -51,7 +50,7 @@ def dispatch_out(
         container=dispatch.container,
         carrier=dispatch.carrier,
         note=dispatch.note,
-        straws=_straws(db, dispatch, straws),
+        straws=_straws(db, dispatch, went),
         seals=[
             SealOut(
                 id=seal.id,
@@ -65,7 +64,7 @@ def dispatch_out(
         holding_days_rated=dispatch.holding_days_rated,
         filled_at=dispatch.filled_at,
         holding=held and holding_out(held),
-        packing_list=_packing_list(db, dispatch, straws),
+        packing_list=_packing_list(db, dispatch, went),
         occurred_at=dispatch.occurred_at,
         recorded_at=dispatch.recorded_at,
         by=dispatch.by_name,
@@ -78,22 +77,20 @@ def _state(back: TakenBack | None) -> Literal["dispatched", "taken-back"]:
     return "taken-back" if back else "dispatched"
 
 
-def _straws(
-    db: Session, dispatch: Dispatch, straws: Sequence[StrawNow]
-) -> list[DispatchedStrawOut]:
+def _straws(db: Session, dispatch: Dispatch, went: Sequence[Went]) -> list[DispatchedStrawOut]:
     """Each with the address that its goblet bore then."""
     [entry] = store.entries_of(db, [dispatch.id])
-    stood = {straw.code: straw.left_goblet_id or straw.goblet_id for straw in straws}
-    plates = plates_of(db, {id for id in stood.values() if id})
+    plates = plates_of(db, {goblet_id for _, goblet_id in went if goblet_id})
     return [
         DispatchedStrawOut(
             code=straw.code if straw.coded else None,
+            state=straw.state,
             batch_id=straw.batch_id,
             batch_code=db.get_one(Batch, straw.batch_id).code,
-            address=plates.after(entry.seq, left) if (left := stood[straw.code]) else None,
+            address=plates.after(entry.seq, goblet_id) if goblet_id else None,
             provisional=straw.provisional,
         )
-        for straw in straws
+        for straw, goblet_id in went
     ]
 
 
@@ -109,9 +106,9 @@ def holding_out(held: Holding) -> HoldingOut:
     )
 
 
-def _packing_list(db: Session, dispatch: Dispatch, straws: Sequence[StrawNow]) -> PackingListOut:
+def _packing_list(db: Session, dispatch: Dispatch, went: Sequence[Went]) -> PackingListOut:
     station = bank.station_of(db)
-    rows = dispatches.packing_rows(db, dispatch, straws)
+    rows = dispatches.packing_rows(db, dispatch, went)
     donors = {(row.contents.donor_name, row.contents.donor_identity) for row in rows}
     return PackingListOut(
         from_name=station.name,

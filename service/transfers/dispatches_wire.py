@@ -148,9 +148,13 @@ class PackingListOut(BaseModel):
 
 
 class DispatchedStrawOut(BaseModel):
-    """A straw that went; `code` is null for one from before labels, `address` where it stood."""
+    """A straw that went; `code` is null for one from before labels, `address` where it stood.
+
+    `state` is what it is now: a straw may have come back.
+    """
 
     code: str | None
+    state: str
     batch_id: UUID
     batch_code: str
     address: str | None

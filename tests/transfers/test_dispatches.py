@@ -86,6 +86,7 @@ def test_a_twin_that_turns_out_to_have_gone_stands_on_the_dispatch(
     chosen = sent["straws"][0]["code"]
     move = {"straw_codes": [chosen], "goblet_id": bank.goblets[1]["id"]}
     [exchange] = technician.ok("POST", "/api/moves", move)["exchanged"]
+    assert {straw["state"] for straw in read(technician, sent)["straws"]} == {"dispatched"}
     now = {straw["code"] for straw in read(technician, sent)["straws"]}
     assert (len(now), chosen in now, exchange["out"] in now) == (4, False, True)
     assert read(technician, sent)["packing_list"]["straws"] == 4
@@ -283,6 +284,7 @@ def test_a_dispatch_is_taken_back_and_says_so_everywhere(technician: Client, ban
     technician.ok("POST", path, {"reason": "the carrier never came"}, status=201)
     assert technician.ok("GET", "/api/stock")["straws"] == 40
     now = read(technician, sent)
+    assert {(one["state"], one["address"]) for one in now["straws"]} == {("stored", "NORTH-1-L1")}
     assert (now["state"], now["taken_back"]["reason"]) == ("taken-back", "the carrier never came")
     assert now["packing_list"]["straws"] == 4
     [listed] = technician.ok("GET", "/api/dispatches")["items"]

@@ -5,6 +5,7 @@ import { sendAct } from "../net/acts.js";
 import { recall } from "../net/keep.js";
 import { iMay, moment } from "../net/session.js";
 import { plural, showNumber } from "../logic/numbers.js";
+import { stateInWords } from "../logic/words.js";
 import { caution } from "../parts/cautions.js";
 import { codeText, el } from "../parts/dom.js";
 import { momentField, textField } from "../parts/fields.js";
@@ -186,8 +187,12 @@ function strawsPart(d) {
               ),
               el("span", { class: "row-detail" }, one.address),
             ),
-            one.provisional &&
-              el("span", { class: "row-end" }, badge(text.provisional, "warn")),
+            el(
+              "span",
+              { class: "row-end" },
+              one.state !== "dispatched" && stateInWords(one.state),
+              one.provisional && [" ", badge(text.provisional, "warn")],
+            ),
           ),
         ),
       ),
