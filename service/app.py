@@ -39,7 +39,7 @@ from service.settings import Settings
 from service.spreadsheet import api as spreadsheet_api
 from service.spreadsheet.progress import ProgressBoard
 from service.transfers import api as transfers_api
-from service.transfers import dispatches_api, owners_api
+from service.transfers import dispatches_api, owners_api, receipts_api
 from service.withdrawals import api as withdrawals_api
 from service.withdrawals import promises_api
 
@@ -63,6 +63,7 @@ ROUTERS = (
     spreadsheet_api.router,
     owners_api.router,
     dispatches_api.router,
+    receipts_api.router,
     promises_api.router,
     backups_api.router,
 )

@@ -251,6 +251,10 @@ def body_of(route: str, book: Book) -> Any:
         "POST /api/ledger/{entry_id}/correct": reason,
         "POST /api/moves": {**event, "picks": [pick(book, 4)], "goblet_id": made["goblets"][3]},
         "POST /api/discards": {**reason, "picks": [pick(book, 4)]},
+        "POST /api/receipts": {
+            **event, "kind": "opening", "stallion_id": made["stallion_id"], "straws": 3,
+            "placements": [{"goblet_id": made["goblets"][3], "straws": 3}],
+        },
         "POST /api/dispatches": {**event, "picks": [pick(book, 4)], "to": "Tarn Stud"},
         "POST /api/dispatches/holding": {
             "filled_at": NOW.isoformat(), "holding_days_rated": 12,

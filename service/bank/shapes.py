@@ -12,11 +12,24 @@ from sqlmodel import Session
 from service.bank.doses import DoseRule, StrawsRule
 from service.bank.rules import RuleAmounts, Warned
 from service.bank.search import After
-from service.edge.fields import Figure, Input, Percent, PositiveAmount, PositiveCount, Untagged
+from service.edge.fields import (
+    Amount,
+    Figure,
+    Input,
+    Percent,
+    PositiveAmount,
+    PositiveCount,
+    Untagged,
+)
 from service.edge.listing import BadCursor, Listing, Page, page_of
 from service.edge.versions import ChangeOut, changes_of, etag
 
 T = TypeVar("T")
+
+#: More straws than any collection fills; a slip of the hand above it.
+MOST_STRAWS_A_BATCH = 2_000
+
+Minutes = Annotated[Amount, Field(ge=0, le=1_440, description="After thawing.", examples=[10])]
 
 SearchText = Annotated[
     str,
@@ -33,6 +46,37 @@ class WarningOut(BaseModel):
     code: str
     field: str
     message: str
+
+
+class BatchName(BaseModel):
+    """A batch by id and code."""
+
+    id: UUID
+    code: str
+
+
+class PostThawIn(Input):
+    """A result after thawing a straw."""
+
+    progressive_motility_percent: Annotated[Percent, Field(examples=[40])]
+    minutes: Minutes | None = None
+
+
+class ThawStepIn(Input):
+    """One bath."""
+
+    water_c: Annotated[Amount, Field(gt=0, le=100, examples=[37])]
+    seconds: Annotated[PositiveAmount, Field(le=3_600, examples=[30])]
+
+
+class ThawIn(Input):
+    """The thaw protocol of the laboratory that froze."""
+
+    steps: Annotated[list[ThawStepIn], Field(min_length=1, max_length=5)]
+
+    def steps_kept(self) -> list[dict[str, str]]:
+        """As the batch keeps it: decimal text."""
+        return [{"water_c": str(s.water_c), "seconds": str(s.seconds)} for s in self.steps]
 
 
 class StrawsRuleIn(Input):

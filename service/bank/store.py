@@ -12,7 +12,17 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import JSON, CheckConstraint, Index, Text, UniqueConstraint, func, or_, text
+from sqlalchemy import (
+    JSON,
+    CheckConstraint,
+    Index,
+    Text,
+    UniqueConstraint,
+    case,
+    func,
+    or_,
+    text,
+)
 from sqlmodel import Field, Session, SQLModel, col, select
 
 from service.bank import rules
@@ -396,6 +406,27 @@ def rule_in(row: DoseRuleRow) -> DoseRule:
         progressive_million=Fraction(row.progressive_million),
         minimum_post_thaw_percent=Fraction(row.minimum_post_thaw_percent),
     )
+
+
+def colour_of(batch: Batch, stallion: Stallion) -> str | None:
+    """What colour the batch's straws have, if it is known.
+
+    A stallion's own colour is that of straws frozen here; what came from elsewhere has what
+    somebody saw.
+    """
+    if batch.origin == "frozen":
+        return batch.straw_colour or stallion.straw_colour
+    return batch.straw_colour
+
+
+#: `colour_of` for a query that joins batches and stallions.
+COLOUR = case(
+    (
+        col(Batch.origin) == "frozen",
+        func.coalesce(col(Batch.straw_colour), col(Stallion.straw_colour)),
+    ),
+    else_=col(Batch.straw_colour),
+)
 
 
 def quality_of(batch: Batch) -> BatchQuality:

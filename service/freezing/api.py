@@ -12,15 +12,13 @@ from service.bank.actions import stallion_of
 from service.bank.doses import DoseRule
 from service.bank.plausibility import Implausible
 from service.bank.rules import UnknownStallion
-from service.bank.shapes import answered_again, warnings_out
+from service.bank.shapes import MOST_STRAWS_A_BATCH, BatchName, answered_again, warnings_out
 from service.edge.asking import Anyone, Worker
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, IdReused, once
 from service.edge.transaction import Reading, Router, Writing
 from service.freezing import actions, batches, batches_api, calculation, placing, rules, store
-from service.freezing.health_wire import BatchName
 from service.freezing.wire import (
-    MOST_STRAWS_A_BATCH,
     CalculationIn,
     CalculationOut,
     FreezeIn,

@@ -152,7 +152,9 @@ def _frozen_before(db: Session, act: Act, batch_id: UUID) -> Batch:
     batch = batch_of(db, batch_id)
     if batch.state != "frozen":
         raise rules.NotFrozen(
-            f"Batch {grouped(batch.code)} is only prepared. Log its freeze first.",
+            f"Batch {grouped(batch.code)} is only prepared. Log its freeze first."
+            if batch.origin == "frozen"
+            else f"Batch {grouped(batch.code)} was taken back: it has no straws.",
             batch_code=batch.code,
         )
     frozen_at = store.frozen_at(db, batch)

@@ -11,7 +11,7 @@ from service.bank import store as bank
 from service.bank.actions import stallion_of
 from service.bank.plausibility import Implausible
 from service.bank.rules import UnknownStallion
-from service.bank.shapes import answered_again, warnings_out
+from service.bank.shapes import BatchName, answered_again, warnings_out
 from service.bank.store import Batch, Hold, Stallion
 from service.edge.asking import Anyone, VetOrManager, Worker
 from service.edge.listing import AskedPage, Listing, page_of
@@ -22,7 +22,6 @@ from service.freezing import actions, batches, health_api, rules, store
 from service.freezing.actions import Marks
 from service.freezing.batches import DosesOfBatch
 from service.freezing.health_wire import (
-    BatchName,
     HoldIn,
     HoldOut,
     ReleaseIn,
@@ -158,7 +157,8 @@ def _batches_out(
 
 
 _KEPT = (
-    *("id", "code", "stallion_id", "collected_on", "collected_at", "collected_where"),
+    *("id", "code", "stallion_id", "origin", "received_from", "marks_as_read", "receipt_id"),
+    *("collected_on", "collected_at", "collected_where"),
     *("approval_number", "straw_volume_ml", "straw_concentration_million_per_ml", "extender"),
     *("recovery_percent", "straws_planned", "freeze_id", "note"),
 )
@@ -172,7 +172,7 @@ def _batch_out(
         **{name: getattr(batch, name) for name in _KEPT},
         state="void" if void else batch.state,
         stallion_name=stallion.name,
-        straw_colour=batch.straw_colour or stallion.straw_colour,
+        straw_colour=bank.colour_of(batch, stallion),
         collection=_collection(batch),
         straws_prepared=prepared,
         straws_stored=doses.straws_stored,

@@ -5,7 +5,7 @@ from uuid import UUID
 
 from fastapi import Response
 
-from service.bank.shapes import answered_again, warnings_out
+from service.bank.shapes import BatchName, answered_again, warnings_out
 from service.edge.asking import Anyone, Worker
 from service.edge.listing import AskedPage, Listing, page_of
 from service.edge.problems import problems
@@ -14,7 +14,6 @@ from service.edge.transaction import Reading, Router, Writing
 from service.freezing import health, rules
 from service.freezing.batches import batch_of
 from service.freezing.health_wire import (
-    BatchName,
     SampleIn,
     SampleOut,
     SampleRecorded,

@@ -7,16 +7,9 @@ from uuid import UUID
 from pydantic import BaseModel, Field
 
 from service.bank.clearance import SOURCE, Clearance, Result
-from service.bank.shapes import WarningOut
+from service.bank.shapes import BatchName, WarningOut
 from service.bank.store import BatchTest
 from service.edge.fields import Code, Day, EventInput, Name, Note, Reason
-
-
-class BatchName(BaseModel):
-    """A batch by id and code."""
-
-    id: UUID
-    code: str
 
 
 class SampleIn(EventInput):

@@ -100,12 +100,17 @@ def frozen_at(db: Session, batch: Batch) -> datetime | None:
 
 
 def latest_result(db: Session, batch: Batch) -> PostThaw | None:
-    """The post-thaw result that was examined last; results of freezes taken back do not count."""
+    """The post-thaw result that was examined last; of entries taken back none counts."""
     return db.exec(
         select(PostThaw)
         .join(Entry, col(Entry.id) == col(PostThaw.id))
         .where(PostThaw.batch_id == batch.id)
-        .where(or_(col(Entry.kind) == "test", col(Entry.id) == batch.freeze_id))
+        .where(
+            or_(
+                col(Entry.kind) == "test",
+                col(Entry.id).in_([id for id in (batch.freeze_id, batch.receipt_id) if id]),
+            )
+        )
         .order_by(
             *(col(PostThaw.examined_at).desc(), col(PostThaw.recorded_at).desc()),
             col(Entry.seq).desc(),

@@ -7,7 +7,15 @@ from uuid import UUID
 
 from pydantic import BaseModel, Field
 
-from service.bank.shapes import DoseRuleIn, WarningOut
+from service.bank.shapes import (
+    MOST_STRAWS_A_BATCH,
+    BatchName,
+    DoseRuleIn,
+    Minutes,
+    PostThawIn,
+    ThawIn,
+    WarningOut,
+)
 from service.edge.fields import (
     Amount,
     Code,
@@ -27,13 +35,8 @@ from service.edge.fields import (
 )
 from service.freezing.actions import Freeze, Placement
 from service.freezing.calculation import Collection, Filling, StrawCounts
-from service.freezing.health_wire import BatchName, ClearanceOut
+from service.freezing.health_wire import ClearanceOut
 from service.ledger.wire import ExchangedOut, PickIn
-
-#: More straws than any collection fills; a slip of the hand above it.
-MOST_STRAWS_A_BATCH = 2_000
-
-Minutes = Annotated[Amount, Field(ge=0, le=1_440, description="After thawing.", examples=[10])]
 
 BatchStraws = Annotated[PositiveCount, Field(le=MOST_STRAWS_A_BATCH, examples=[48])]
 
@@ -76,30 +79,6 @@ class FillingIn(Input):
             volume_ml=Fraction(self.volume_ml),
             concentration_million_per_ml=Fraction(self.concentration_million_per_ml),
         )
-
-
-class PostThawIn(Input):
-    """A result after thawing a straw."""
-
-    progressive_motility_percent: Annotated[Percent, Field(examples=[40])]
-    minutes: Minutes | None = None
-
-
-class ThawStepIn(Input):
-    """One bath."""
-
-    water_c: Annotated[Amount, Field(gt=0, le=100, examples=[37])]
-    seconds: Annotated[PositiveAmount, Field(le=3_600, examples=[30])]
-
-
-class ThawIn(Input):
-    """The thaw protocol of the laboratory that froze."""
-
-    steps: Annotated[list[ThawStepIn], Field(min_length=1, max_length=5)]
-
-    def steps_kept(self) -> list[dict[str, str]]:
-        """As the batch keeps it: decimal text."""
-        return [{"water_c": str(s.water_c), "seconds": str(s.seconds)} for s in self.steps]
 
 
 class CalculationIn(Input):
@@ -288,7 +267,8 @@ class CollectionOut(BaseModel):
 class BatchOut(BaseModel):
     """A batch with its doses as its stallion's rule counts them now, holds and reserve aside.
 
-    `void`: it was prepared, and all its marks were taken back.
+    `void`: it was prepared or received, and all of that was taken back. `origin`: frozen here,
+    here before this book, or received from somebody; what is not known of it is null.
     """
 
     id: UUID
@@ -318,6 +298,10 @@ class BatchOut(BaseModel):
     hold_reason: str | None
     hold_until: date | None
     freeze_id: UUID | None
+    receipt_id: UUID | None
+    origin: Literal["frozen", "opening", "received"]
+    received_from: str | None
+    marks_as_read: str | None
     note: str | None
 
 

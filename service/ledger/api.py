@@ -114,9 +114,9 @@ class StrawOut(BaseModel):
 
 
 class LineOut(BaseModel):
-    """One straw's part in an entry."""
+    """One straw's part in an entry; `straw_code` is null for one from before labels."""
 
-    straw_code: str
+    straw_code: str | None
     batch_code: str
     from_: str
     to: str
@@ -259,7 +259,7 @@ def read_straw(code: str, who: Anyone, db: Reading) -> StrawOut:
     """Where a straw is and everything that happened to it, oldest first."""
     read = code_rules.read(code).code
     straw = store.straws_by_code(db, [read]).get(read)
-    if straw is None:
+    if straw is None or not straw.coded:
         raise UnknownCode(f"No straw here has the code {code_rules.grouped(read)}.")
     batch = db.get_one(bank.Batch, straw.batch_id)
     stallion = db.get_one(bank.Stallion, batch.stallion_id)
@@ -277,7 +277,7 @@ def read_straw(code: str, who: Anyone, db: Reading) -> StrawOut:
         withdrawal_id=straw.withdrawal_id,
         owner=straw.owner,
         collected_on=batch.collected_on,
-        straw_colour=batch.straw_colour or stallion.straw_colour,
+        straw_colour=bank.colour_of(batch, stallion),
         history=[_shown(step, StepOut) for step in history.straw_steps(db, straw.code)],
     )
 

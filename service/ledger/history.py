@@ -20,7 +20,10 @@ from service.ledger.store import Entry, GobletMove, Line, Straw
 
 
 class Step(NamedTuple):
-    """One straw's part in one entry; `from_` and `to` are states, or addresses when stored."""
+    """One straw's part in one entry; `from_` and `to` are states, or addresses when stored.
+
+    A straw from before labels has no code here: nobody could read it.
+    """
 
     entry_seq: int
     entry_id: UUID
@@ -30,7 +33,7 @@ class Step(NamedTuple):
     by: str
     reason: str | None
     withdrawal_id: UUID | None
-    straw_code: str
+    straw_code: str | None
     batch_code: str
     from_: str
     to: str
@@ -96,7 +99,7 @@ def _of_stallion(stallion_id: UUID) -> ColumnElement[bool]:
 
 def _steps(db: Session, condition: ColumnElement[bool]) -> list[Step]:
     rows = db.execute(
-        sa_select(Entry, Line, col(Batch.code))
+        sa_select(Entry, Line, col(Batch.code), col(Straw.coded))
         .join(Line, col(Line.entry_seq) == col(Entry.seq))
         .join(Straw, col(Straw.code) == col(Line.straw_code))
         .join(Batch, col(Batch.id) == col(Straw.batch_id))
@@ -104,9 +107,12 @@ def _steps(db: Session, condition: ColumnElement[bool]) -> list[Step]:
         .order_by(col(Line.entry_seq), col(Line.number))
     ).all()
     plates = plates_of(
-        db, {id for _, line, _ in rows for id in (line.from_goblet_id, line.to_goblet_id) if id}
+        db, {id for _, line, *_ in rows for id in (line.from_goblet_id, line.to_goblet_id) if id}
     )
-    return [_step(entry, line, code, plates) for entry, line, code in rows]
+    return [
+        _step(entry, line, batch, plates, line.straw_code if coded else None)
+        for entry, line, batch, coded in rows
+    ]
 
 
 class Plates:
@@ -168,7 +174,9 @@ def goblets_moved(db: Session, entry_seqs: Sequence[int]) -> dict[int, list[Plat
     return found
 
 
-def _step(entry: Entry, line: Line, batch_code: str, plates: Plates) -> Step:
+def _step(
+    entry: Entry, line: Line, batch_code: str, plates: Plates, straw_code: str | None
+) -> Step:
     start, end = line.from_goblet_id, line.to_goblet_id
     return Step(
         entry_seq=entry.seq,
@@ -179,7 +187,7 @@ def _step(entry: Entry, line: Line, batch_code: str, plates: Plates) -> Step:
         by=entry.by_name,
         reason=entry.reason,
         withdrawal_id=line.withdrawal_id,
-        straw_code=line.straw_code,
+        straw_code=straw_code,
         batch_code=batch_code,
         from_=plates.after(entry.seq - 1, start) if start else line.from_state,
         to=plates.after(entry.seq, end) if end else line.to_state,

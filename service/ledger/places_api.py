@@ -8,6 +8,7 @@ from fastapi import Response
 from pydantic import BaseModel, Field
 from sqlmodel import Session
 
+from service.bank import store as bank
 from service.bank.rules import AddressTaken, BadAddress
 from service.bank.shapes import history_of, said, unsaid
 from service.edge.asking import Anyone, Manager
@@ -91,7 +92,7 @@ def _shown(db: Session, goblet_id: UUID) -> GobletContents:
                 batch_code=batch.code,
                 stallion_id=stallion.id,
                 stallion_name=stallion.name,
-                straw_colour=batch.straw_colour or stallion.straw_colour,
+                straw_colour=bank.colour_of(batch, stallion),
                 straws=straws,
                 owners=owned_out(owned.get((batch.id, goblet.id), {})),
             )

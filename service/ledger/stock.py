@@ -79,11 +79,10 @@ def rows(db: Session, scope: Scope, page: Page | None = None) -> list[StockRow]:
 
     With a page, up to one row more than its limit, from its marker on.
     """
-    colour = func.coalesce(Batch.straw_colour, Stallion.straw_colour)
     query = (
         sa_select(
             *(Stock.goblet_id, Goblet.address, Batch.id, Batch.code),  # type: ignore[call-overload]
-            *(Stallion.id, Stallion.name, colour, Stock.straws, Batch.collected_on),
+            *(Stallion.id, Stallion.name, bank.COLOUR, Stock.straws, Batch.collected_on),
             Tank.quarantine,
         )
         .join(Batch, col(Batch.id) == col(Stock.batch_id))

@@ -7,7 +7,7 @@ from sqlalchemy import bindparam, func
 from sqlalchemy import select as sa_select
 from sqlmodel import col
 
-from service.bank.store import Batch, Canister, Goblet, Hold, Stallion, Station, Tank
+from service.bank.store import COLOUR, Batch, Canister, Goblet, Hold, Stallion, Station, Tank
 from service.kernel.codes import Kind
 from service.ledger.store import Stock, Straw
 
@@ -50,7 +50,7 @@ _HELD_UNTIL = (
 _TIME_ZONE = sa_select(col(Station.time_zone)).where(col(Station.id) == 1).scalar_subquery()
 _HELD = (_HELD_UNTIL.label("held_until"), _TIME_ZONE.label("time_zone"))
 
-_COLOUR = func.coalesce(Batch.straw_colour, Stallion.straw_colour).label("straw_colour")
+_COLOUR = COLOUR.label("straw_colour")
 
 #: For each kind the query of everything its answer shows; the columns bear the fields' names.
 BY_CODE: dict[Kind, Any] = {

@@ -14,11 +14,14 @@ from itertools import islice
 from typing import Any
 from uuid import UUID
 
+from sqlalchemy import func
+from sqlalchemy import select as sa_select
 from sqlmodel import Session, col, select
 
 from service.bank import plausibility
 from service.bank import store as bank
 from service.bank.actions import stallion_of
+from service.bank.doses import straws_per_dose
 from service.bank.plausibility import Impossible
 from service.bank.rules import Warned
 from service.bank.search import fresh_codes
@@ -40,7 +43,8 @@ from service.ledger.rules import (
     UnknownGoblet,
     new_straw,
 )
-from service.ledger.store import Straw
+from service.ledger.store import Stock, Straw
+from service.ledger.twins import Exchange
 from service.transfers import receipts_rules as rules
 from service.transfers.receipts_rules import Kind
 
@@ -86,11 +90,24 @@ class Receipt:
 
 @dataclass(frozen=True, slots=True)
 class Received:
-    """A receipt as it was booked; `stored` are the codes of its straws, none without labels."""
+    """A receipt as it was booked; `stored` are the codes of its straws, none without labels.
+
+    `exchanged` are twins that changed places where straws came back.
+    """
 
     batch: Batch
-    stored: list[tuple[str, UUID]] = field(default_factory=list)
-    warnings: list[Warned] = field(default_factory=list)
+    stored: list[tuple[str, UUID]]
+    warnings: list[Warned]
+    exchanged: list[Exchange] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Doses:
+    """What a batch's straws in store make by its stallion's rule; None where it is not known."""
+
+    progressive_million_per_straw: Fraction | None
+    straws_per_dose: int | None
+    doses: int | None
 
 
 def receive(db: Session, act: Act, receipt: Receipt) -> Received:
@@ -299,6 +316,20 @@ def _fresh(db: Session, act: Act, *, wanted: int, named: set[str]) -> list[str]:
         drawn = fresh_codes(db, col(Straw.code), CodeKind.STRAW, wanted - len(fresh), act.draw)
         fresh |= set(drawn) - named
     return list(fresh)
+
+
+def straws_stored(db: Session, batch: Batch) -> int:
+    """How many straws of a batch are in store."""
+    counted = sa_select(func.coalesce(func.sum(Stock.straws), 0))
+    return int(db.execute(counted.where(col(Stock.batch_id) == batch.id)).scalar_one())
+
+
+def doses_of(db: Session, batch: Batch) -> Doses:
+    """A batch's doses now."""
+    quality = bank.quality_of(batch)
+    per_dose = straws_per_dose(bank.dose_rule_of(db, batch.stallion_id), quality)
+    doses = straws_stored(db, batch) // per_dose if per_dose else None
+    return Doses(quality.progressive_million_per_straw, per_dose, doses)
 
 
 def facts_of(batch: Batch, receipt: Receipt) -> dict[str, Any]:

@@ -89,7 +89,7 @@ def plan_withdrawal(request: Request, body: PlanIn, who: Anyone, db: Reading) ->
                 address=pick.address,
                 batch_id=pick.batch.id,
                 batch_code=pick.batch.code,
-                straw_colour=pick.batch.straw_colour or stallion.straw_colour,
+                straw_colour=bank.colour_of(pick.batch, stallion),
                 straws=pick.straws,
                 straw_codes=pick.codes,
             )
