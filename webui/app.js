@@ -34,6 +34,7 @@ const ROUTES = {
   "/bank/goblet/:id/relocate": "relocate",
   "/bank/canister/:id/relocate": "relocate",
   "/bank/goblet/:id/owner": "owner",
+  "/import": "import",
   "/freeze": "freeze",
   "/freeze/prepare": "prepare",
   "/freeze/new": "freeze_new",

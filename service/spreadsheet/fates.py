@@ -22,6 +22,9 @@ from service.kernel.quoting import shown
 from service.spreadsheet.rules import LONGEST_NOTE
 from service.spreadsheet.understanding import Said, figures_of
 
+#: How a fate begins that could be another one if stallions were made.
+UNKNOWN = "There is no stallion"
+
 #: How alike two names are before one is asked for the other (0 to 1; our choice).
 _ALIKE = 0.75
 
@@ -370,7 +373,7 @@ class _Horses:
         if plain not in self._unknown:
             near = difflib.get_close_matches(plain, self._by_name, n=1, cutoff=_ALIKE)
             meant = f" Is {self._by_name[near[0]][0].name} meant?" if near else ""
-            self._unknown[plain] = f"There is no stallion {name} in the book.{meant}"
+            self._unknown[plain] = f"{UNKNOWN} {name} in the book.{meant}"
         return self._unknown[plain] + (
             " Correct the name, enter him first, or let stallions be made that are not there."
         )

@@ -114,4 +114,5 @@ def read_count(cell: str, decimal: DecimalSign | None) -> int:
 
 def written(amount: Decimal | int, decimal: DecimalSign) -> str:
     """A figure as it goes out; no thousands are grouped."""
-    return format(amount, "f").replace(".", _SIGNS[decimal])
+    plain = str(amount) if isinstance(amount, int) else format(amount, "f")
+    return plain.replace(".", _SIGNS[decimal])

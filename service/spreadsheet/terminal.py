@@ -10,7 +10,7 @@ from service.kernel.database import Database
 from service.kernel.errors import Forbidden
 from service.people.actions import named
 from service.people.store import as_person
-from service.spreadsheet import actions, reading, rules
+from service.spreadsheet import actions, fates, reading, rules
 from service.spreadsheet.actions import Looked, Spreadsheet
 from service.spreadsheet.rules import BadAnswer
 
@@ -105,5 +105,7 @@ def in_words(looked: Looked) -> Iterator[str]:
         f"{len(looked.plan.fates):,} rows, {refused:,} of them refused; "
         f"{looked.straws:,} straws in {len(looked.plan.batches):,} batches."
     )
+    if any(fate.message.startswith(fates.UNKNOWN) for fate in looked.plan.refused):
+        yield "Stallions that are not there are entered with --make-stallions STRAWS-A-DOSE."
     if looked.plan.new_stallions:
         yield f"New stallions: {', '.join(one.name for one in looked.plan.new_stallions)}."

@@ -185,7 +185,7 @@ def _settle_days(found: Understood, table: Table) -> None:
     else:
         found.assumptions.append(
             f"{shown(orders.unsettled)} is read {orders.found.replace('-', ' ')}, as another day "
-            "of the file can only be read."
+            "of the file can only be read that way."
         )
 
 

@@ -71,6 +71,7 @@ def routes(station: Station) -> dict[str, str]:
         "home": "/",
         "find": "/find",
         "bank": "/bank",
+        "import": "/import",
         "tank set-up": "/bank/new",
         "tank": f"/bank/tank/{tank}",
         "tank change": f"/bank/tank/{tank}/edit",

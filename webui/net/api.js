@@ -66,12 +66,12 @@ async function answerOf(response) {
 }
 
 /**
- * @param {string} path @param {RequestInit} init
+ * @param {string} path @param {RequestInit} init @param {number} patienceMs
  * @returns {Promise<Response>}
  */
-async function reach(path, init) {
+async function reach(path, init, patienceMs) {
   const stop = new AbortController();
-  const timer = setTimeout(() => stop.abort(), PATIENCE_MS);
+  const timer = setTimeout(() => stop.abort(), patienceMs);
   const leave = () => stop.abort();
   init.signal?.addEventListener("abort", leave);
   try {
@@ -87,11 +87,16 @@ async function reach(path, init) {
 
 /**
  * @param {string} method @param {string} path
- * @param {{body?: unknown, etag?: string|null, signal?: AbortSignal, quiet?: boolean}} [options]
+ * @param {{body?: unknown, etag?: string|null, signal?: AbortSignal, quiet?: boolean,
+ *   patienceMs?: number}} [options]
  *   `quiet`: an ended session is an answer here, not a reason to ask for a password
  * @returns {Promise<Answer>}
  */
-export async function call(method, path, { body, etag, signal, quiet = false } = {}) {
+export async function call(
+  method,
+  path,
+  { body, etag, signal, quiet = false, patienceMs = PATIENCE_MS } = {},
+) {
   /** @type {Record<string, string>} */
   const headers = { Accept: "application/json" };
   if (body !== undefined || method !== "GET") headers["Content-Type"] = "application/json";
@@ -102,9 +107,9 @@ export async function call(method, path, { body, etag, signal, quiet = false } =
     signal,
     body: body === undefined ? undefined : JSON.stringify(body),
   };
-  const response = await reach(path, init);
+  const response = await reach(path, init, patienceMs);
   if (response.status === 401 && !quiet && signInAgain && (await signInAgain())) {
-    return answerOf(await reach(path, init));
+    return answerOf(await reach(path, init, patienceMs));
   }
   return answerOf(response);
 }

@@ -16,6 +16,7 @@ const text = {
   noneYours:
     "There is no tank yet. Set up the first one: its canisters, goblets and dipstick table.",
   setUp: { href: "#/bank/new", text: "Set up a tank" },
+  sheet: { href: "#/import", text: "Spreadsheet in and out" },
   find: { href: "#/find", text: "Where is …?" },
   dispatch: { href: "#/dispatch/new", text: "Dispatch straws" },
   quarantine: "quarantine",
@@ -67,6 +68,7 @@ export default async function bank() {
       "p",
       { class: "ways" },
       linkButton(text.find),
+      linkButton(text.sheet),
       iMay("book") && linkButton(text.dispatch),
       iMay("manage") && linkButton(text.setUp),
     ),

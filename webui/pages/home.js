@@ -38,6 +38,8 @@ const text = {
       hint: "Its canisters, goblets and dipstick table",
     },
   },
+  oldStock: "No straw is in the book yet. Old stock comes in from the station’s own list.",
+  bringIn: { href: "#/import", text: "Bring in old stock" },
   lifted: "Out of the tank, insemination not recorded",
   liftedRow: (/** @type {any} */ one) =>
     `${one.stallion_name} for ${one.mare_name ?? "a mare not named"}`,
@@ -112,6 +114,7 @@ export default async function home() {
   return page(
     { title: text.title(stationName()), lead: text.hello(who.display_name, who.role) },
     el("nav", { class: "doors", "aria-label": "Jobs" }, order.map(door)),
+    !stock.length && iMay("book") && empty(text.oldStock, text.bringIn),
     section(
       text.lifted,
       lifted.items.length
