@@ -55,6 +55,22 @@ def _person(station: Station, username: str) -> str:
     return next(one["id"] for one in people if one["username"] == username)
 
 
+def _dispatch(station: Station, goblet: str, batch: str) -> str:
+    """A dispatch in a sealed dry shipper."""
+    sent: dict[str, str] = station.technician.ok(
+        "POST",
+        "/dispatches",
+        {
+            "to": "Tarn Stud",
+            "seal_number": "A 1",
+            "holding_days_rated": 14,
+            "filled_at": "2026-03-03T08:00:00Z",
+            "picks": [{"goblet_id": goblet, "batch_id": batch, "straws": 2}],
+        },
+    )
+    return sent["id"]
+
+
 @pytest.fixture(scope="module")
 def routes(station: Station) -> dict[str, str]:
     """Every screen by name, each with something on it."""
@@ -97,6 +113,10 @@ def routes(station: Station) -> dict[str, str]:
         "insemination": f"{out}/insemination",
         "return": f"{out}/return",
         "discard the rest": f"{out}/discard",
+        "lost": f"{out}/lost",
+        "dispatch anew": f"/dispatch/new?goblet={goblet}&batch={frozen}",
+        "dispatches": "/dispatches",
+        "dispatch": f"/dispatches/{_dispatch(station, goblet, frozen)}",
         "stallions": "/stallions",
         "stallion add": "/stallions/new",
         "stallion": f"/stallions/{stallion}",
