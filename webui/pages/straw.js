@@ -30,6 +30,7 @@ const text = {
   reason: "Reason: ",
   entry: (/** @type {number} */ seq) => `entry ${seq}`,
   withdrawal: "See the withdrawal",
+  dispatch: "See the dispatch",
 };
 
 /** @param {any} step */
@@ -56,6 +57,10 @@ function stepLine(step) {
       step.withdrawal_id && [
         ", ",
         el("a", { href: `#/withdrawals/${step.withdrawal_id}` }, text.withdrawal),
+      ],
+      step.kind === "dispatch" && [
+        ", ",
+        el("a", { href: `#/dispatches/${step.entry_id}` }, text.dispatch),
       ],
     ),
     step.reason && el("span", {}, text.reason, step.reason),
