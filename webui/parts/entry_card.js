@@ -31,10 +31,14 @@ const text = {
   corrected: "A counter-entry is added.",
   withdrawal: "See the withdrawal",
   batch: "See the batch",
+  dispatch: "See the dispatch",
 };
 
 /** Kinds that can be taken back by a counter-entry. */
-const CORRECTABLE = ["prepare", "freeze", "move", "discard", "withdraw", "return", "relocate"];
+const CORRECTABLE = [
+  ...["prepare", "freeze", "move", "discard", "withdraw", "return", "relocate", "receive"],
+  ...["dispatch", "lose"],
+];
 
 /** Lines with the same way are told together. @param {any[]} lines */
 function lineGroups(lines) {
@@ -49,6 +53,7 @@ function lineGroups(lines) {
         "ul",
         { class: "code-grid" },
         group
+          .filter((/** @type {any} */ line) => line.straw_code)
           .slice(0, 300)
           .map((/** @type {any} */ line) =>
             el(
@@ -131,6 +136,8 @@ export function entryCard(entry) {
           text.withdrawal,
         ),
       ),
+    entry.kind === "dispatch" &&
+      el("p", {}, el("a", { class: "line-link", href: `#/dispatches/${entry.id}` }, text.dispatch)),
     entry.batch_id &&
       el("p", {}, el("a", { class: "line-link", href: `#/batches/${entry.batch_id}` }, text.batch)),
     later(entry.straws ? text.lines : text.mark, () =>
