@@ -35,6 +35,7 @@ const ROUTES = {
   "/bank/canister/:id/relocate": "relocate",
   "/bank/goblet/:id/owner": "owner",
   "/import": "import",
+  "/receipts/new": "receipt",
   "/freeze": "freeze",
   "/freeze/prepare": "prepare",
   "/freeze/new": "freeze_new",

@@ -18,6 +18,7 @@ const text = {
   setUp: { href: "#/bank/new", text: "Set up a tank" },
   sheet: { href: "#/import", text: "Spreadsheet in and out" },
   find: { href: "#/find", text: "Where is …?" },
+  bringIn: { href: "#/receipts/new", text: "Bring in straws" },
   dispatch: { href: "#/dispatch/new", text: "Dispatch straws" },
   quarantine: "quarantine",
   retired: "Retired tanks",
@@ -69,7 +70,7 @@ export default async function bank() {
       { class: "ways" },
       linkButton(text.find),
       linkButton(text.sheet),
-      iMay("book") && linkButton(text.dispatch),
+      iMay("book") && [linkButton(text.bringIn), linkButton(text.dispatch)],
       iMay("manage") && linkButton(text.setUp),
     ),
     inUse.length

@@ -16,13 +16,13 @@ import { badge, factList, linkButton, page, section, straws } from "../parts/pag
 
 const text = {
   title: (/** @type {any} */ b) =>
-    `${b.stallion_name}, ${b.collected_on ? showDay(b.collected_on) : "collection day open"}`,
+    `${b.stallion_name}, ${b.collected_on ? showDay(b.collected_on) : dayOpen(b)}`,
   back: { href: "#/batches", text: "Batches" },
   batch: "Batch ",
   stored: (/** @type {any} */ b) =>
-    `${plural(b.straws_stored, "straw")} booked. The codes for each goblet are below.`,
+    `${plural(b.straws_stored, "straw")} booked. ${coded(b) ? "The codes for each goblet are below." : "They have no labels, so they go by count."}`,
   prepared: "Prepared: the codes exist, nothing is filled yet.",
-  void: "Void: all its codes were taken back.",
+  void: "Void: all its straws were taken back.",
   freeze: "Log its freeze",
   codes: "List of codes, for printing",
   now: "What is left",
@@ -42,7 +42,16 @@ const text = {
   elsewhere: "No longer in the bank",
   none: "None of its straws is in the bank.",
   about: "How it was frozen",
+  known: "What is known of it",
+  unknown: "not known",
+  origins: /** @type {Record<string, string>} */ ({
+    opening: "here before this book",
+    received: "came from somebody else",
+  }),
   facts: {
+    origin: "Origin",
+    from: "Came from",
+    marks: "On the straws",
     collected: "Collected",
     where: "Collected at",
     approval: "Approval number",
@@ -60,7 +69,19 @@ const text = {
   minutes: (/** @type {any} */ p) =>
     `${showNumber(p.progressive_motility_percent)} % progressive${p.minutes ? ` after ${showNumber(p.minutes)} min` : ""}`,
   all: "All codes",
+  unlabelled: "Without labels",
 };
+
+/** @param {any} b */
+const frozenHere = (b) => b.origin === "frozen";
+
+/** @param {any} b */
+const coded = (b) => b.straws.some((/** @type {any} */ straw) => straw.code);
+
+/** @param {any} b */
+function dayOpen(b) {
+  return frozenHere(b) ? "collection day open" : "collection day not known";
+}
 
 /** @param {string} name @param {any} value @param {string} [unit] */
 function figure(name, value, unit) {
@@ -113,12 +134,14 @@ function places(b, open) {
         el("a", { class: "address", href: `#/bank/goblet/${id}` }, inside[0].address),
         el("strong", {}, straws(inside.length)),
       ),
-      el(
-        "details",
-        { class: "more", open: open && inside.length <= 200 },
-        el("summary", {}, text.all),
-        codeGrid(inside),
-      ),
+      inside.some((/** @type {any} */ straw) => straw.code)
+        ? el(
+            "details",
+            { class: "more", open: open && inside.length <= 200 },
+            el("summary", {}, text.all),
+            codeGrid(inside),
+          )
+        : el("p", { class: "hint" }, text.unlabelled),
     ),
   );
 }
@@ -175,26 +198,32 @@ function collectionInWords({
 /** @param {any} b */
 function about(b) {
   const f = text.facts;
+  // Of a batch from elsewhere it is told that nobody knows; here, what is empty was never filled in.
+  const open = !frozenHere(b) && text.unknown;
   return factList([
+    [f.origin, text.origins[b.origin]],
+    [f.from, b.received_from],
+    [f.marks, !frozenHere(b) && el("span", { class: "code" }, b.marks_as_read ?? text.unknown)],
     [
       f.collected,
-      b.collected_at ? moment(b.collected_at) : b.collected_on && showDay(b.collected_on),
+      b.collected_at ? moment(b.collected_at) : b.collected_on ? showDay(b.collected_on) : open,
     ],
-    [f.where, b.collected_where],
-    [f.approval, b.approval_number],
-    [f.size, b.straw_volume_ml && `${showNumber(b.straw_volume_ml)} mL`],
+    [f.where, b.collected_where || open],
+    [f.approval, b.approval_number || open],
+    [f.size, b.straw_volume_ml ? `${showNumber(b.straw_volume_ml)} mL` : open],
     [
       f.load,
-      b.straw_concentration_million_per_ml &&
-        `${showNumber(b.straw_concentration_million_per_ml)} million per mL`,
+      b.straw_concentration_million_per_ml
+        ? `${showNumber(b.straw_concentration_million_per_ml)} million per mL`
+        : open,
     ],
     [f.collection, b.collection && collectionInWords(b.collection)],
     [f.recovery, b.recovery_percent !== null && `${showNumber(b.recovery_percent)} %`],
     [f.extender, b.extender],
-    [f.colour, b.straw_colour],
-    [f.postThaw, b.post_thaw && text.minutes(b.post_thaw)],
-    [f.thaw, b.thaw && b.thaw.steps.map(stepInWords).join(", then ")],
-    [f.planned, b.straws_planned],
+    [f.colour, b.straw_colour || open],
+    [f.postThaw, b.post_thaw ? text.minutes(b.post_thaw) : open],
+    [f.thaw, b.thaw ? b.thaw.steps.map(stepInWords).join(", then ") : open],
+    [f.planned, coded(b) && b.straws_planned],
     [f.note, b.note],
   ]);
 }
@@ -254,11 +283,11 @@ export default async function batchPage({ params, query }) {
       ? section(text.now, figures(b))
       : el("p", { class: "notice" }, b.state === "void" ? text.void : text.prepared),
     doing(b),
-    linkButton({ href: `#/batches/${b.id}/codes`, text: text.codes }),
+    coded(b) && linkButton({ href: `#/batches/${b.id}/codes`, text: text.codes }),
     b.state === "frozen" && section(text.where, places(b, fresh)),
     gone(b),
     clearancePart(b),
     holdPart(b),
-    section(text.about, about(b)),
+    section(frozenHere(b) ? text.about : text.known, about(b)),
   );
 }

@@ -18,6 +18,7 @@ const text = {
     name: "Prepare a batch first",
     hint: "Makes the codes, to mark the straws before filling",
   },
+  bringIn: { name: "Bring in straws", hint: "Old stock, or what somebody sent: not frozen here" },
   anew: { name: "Log a freeze anew", hint: "Batch and codes are made when you book it" },
   day: (/** @type {string|null} */ day) =>
     day ? `collection of ${showDay(day)}` : "collection day open",
@@ -62,6 +63,7 @@ export default async function freeze() {
         { class: "doors" },
         door("#/freeze/prepare", text.prepare),
         door("#/freeze/new", text.anew),
+        door("#/receipts/new", text.bringIn),
       ),
     ),
   );

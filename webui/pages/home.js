@@ -7,7 +7,7 @@ import { showAge } from "../logic/times.js";
 import { plural } from "../logic/numbers.js";
 import { el } from "../parts/dom.js";
 import { markBadge } from "../parts/mark.js";
-import { badge, empty, page, rowLink, section, straws } from "../parts/page.js";
+import { badge, empty, linkButton, page, rowLink, section, straws } from "../parts/page.js";
 
 const text = {
   title: (/** @type {string} */ name) => name || "Today",
@@ -40,6 +40,7 @@ const text = {
   },
   oldStock: "No straw is in the book yet. Old stock comes in from the station’s own list.",
   bringIn: { href: "#/import", text: "Bring in old stock" },
+  byHand: { href: "#/receipts/new", text: "Enter a few straws by hand" },
   lifted: "Out of the tank, insemination not recorded",
   liftedRow: (/** @type {any} */ one) =>
     `${one.stallion_name} for ${one.mare_name ?? "a mare not named"}`,
@@ -114,7 +115,8 @@ export default async function home() {
   return page(
     { title: text.title(stationName()), lead: text.hello(who.display_name, who.role) },
     el("nav", { class: "doors", "aria-label": "Jobs" }, order.map(door)),
-    !stock.length && iMay("book") && empty(text.oldStock, text.bringIn),
+    !stock.length &&
+      iMay("book") && [empty(text.oldStock, text.bringIn), linkButton(text.byHand)],
     section(
       text.lifted,
       lifted.items.length

@@ -28,6 +28,7 @@ const text = {
   back: { href: "#/stallions", text: "Stallions" },
   take: "Take a dose",
   freeze: "Log a freeze",
+  bringIn: "Bring in straws of his",
   edit: "Change his record or rule",
   now: "What is left",
   figures: {
@@ -191,6 +192,7 @@ export default async function stallionPage({ params }) {
           linkButton({ href: link("/dose", { stallion: id }), text: text.take, kind: "primary" }),
           !stallion.died_on &&
             linkButton({ href: link("/freeze/new", { stallion: id }), text: text.freeze }),
+          linkButton({ href: link("/receipts/new", { stallion: id }), text: text.bringIn }),
         ),
     ),
     section(

@@ -32,7 +32,8 @@ function drawPattern(pattern, ink) {
  *   `named`: read out (otherwise the name stands beside it in words)
  */
 export function markBadge(mark, { small = false, named = false, colour } = {}) {
-  const ground = colourOf(colour ?? mark?.colour);
+  // Null says that nobody knows this batch's colour; then his usual one would mislead.
+  const ground = colourOf(colour === undefined ? mark?.colour : colour);
   const node = svg(
     "svg",
     {

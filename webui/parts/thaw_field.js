@@ -14,14 +14,15 @@ const text = {
 /** 37 °C for 30 s is the usual default for 0.5 mL straws (common practice, no source). */
 const USUAL = { water_c: "37", seconds: "30" };
 
-export function thawField() {
+/** @param {{start?: Record<string, string>[], hint?: string}} [options] */
+export function thawField({ start = [USUAL], hint = text.hint } = {}) {
   return rowsField({
     name: "thaw",
     legend: text.legend,
-    hint: text.hint,
+    hint,
     add: text.add,
     wrong: text.wrong,
-    start: [USUAL],
+    start,
     columns: [
       { key: "water_c", label: text.water, least: 0.1, most: 100 },
       { key: "seconds", label: text.seconds, least: 1, most: 3600 },
