@@ -6,6 +6,7 @@ from pydantic import Field
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from service.kernel.database import sqlite_url
+from service.kernel.errors import DatabaseUnfit
 
 
 class Settings(BaseSettings):
@@ -24,8 +25,10 @@ class Settings(BaseSettings):
         default=1_000_000, ge=10_000, description="The largest request body that is read."
     )
 
+    # Not shown where settings are shown: there may be a password in it.
     database_url: str | None = Field(
         default=None,
+        repr=False,
         description="A PostgreSQL database that keeps the book instead of a file in the folder.",
     )
 
@@ -44,8 +47,20 @@ class Settings(BaseSettings):
 
     @property
     def book_url(self) -> str:
-        """Where the book is kept; a plain PostgreSQL address gets its driver's name."""
-        return sqlite_url(self.data) if self.database_url is None else url_of(self.database_url)
+        """Where the book is kept; a plain PostgreSQL address gets its driver's name.
+
+        Raises DatabaseUnfit for an address of anything else, also an empty one: a book in a file
+        instead would be another book.
+        """
+        if self.database_url is None:
+            return sqlite_url(self.data)
+        scheme, _, rest = self.database_url.partition("://")
+        if scheme not in ("postgresql", "postgres", "postgresql+psycopg"):
+            raise DatabaseUnfit(
+                "RIMEBOOK_DATABASE_URL must begin with postgresql:// (leave it out, and the book "
+                "is a file in the data folder)."
+            )
+        return f"postgresql+psycopg://{rest}"
 
     @property
     def embedded(self) -> bool:

@@ -14,10 +14,11 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from pydantic_core import to_jsonable_python
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DBAPIError
 from starlette.exceptions import HTTPException
 
 from service.kernel import errors
+from service.kernel.trouble import Trouble, trouble_of
 
 log = logging.getLogger("rimebook")
 
@@ -126,7 +127,7 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(errors.Refusal, _refusal)
     app.add_exception_handler(RequestValidationError, _validation)
     app.add_exception_handler(HTTPException, _http)
-    app.add_exception_handler(OperationalError, _database)
+    app.add_exception_handler(DBAPIError, _database)
     app.add_exception_handler(Exception, _unexpected)
 
 
@@ -194,28 +195,38 @@ def plain_problem(
 
 
 def _database(request: Request, error: Exception) -> Problem:
-    """A full disk and a busy database are told apart from a fault of ours; nothing was booked."""
-    words = str(getattr(error, "orig", error))
-    state = getattr(getattr(error, "orig", None), "sqlstate", "")
-    if "disk is full" in words or state == "53100":
-        log.critical("the disk is full: %s", request.url.path)
-        return problem(
-            507,
-            "disk-full",
-            "The disk is full",
-            "Nothing was booked. Reading still works. Free some space, then send it again.",
-            headers={"Retry-After": "60"},
-        )
-    # PostgreSQL: the lock was not free in time (55P03); no state: the server did not answer.
-    if "locked" in words or state == "55P03" or state is None:
-        return problem(
-            503,
-            "busy",
-            "The book is busy",
-            "Nothing was booked. Send the same again in a few seconds.",
-            headers={"Retry-After": "2"},
-        )
-    return _unexpected(request, error)
+    """What is the database's own trouble is told apart from a fault of ours."""
+    assert isinstance(error, DBAPIError)
+    found = trouble_of(error)
+    if found is None:
+        return _unexpected(request, error)
+    log.critical("%s %s: %s", request.method, request.url.path, found.value)
+    return problem(*_TROUBLE[found], headers={"Retry-After": _RETRY_AFTER_SECONDS[found]})
+
+
+_TROUBLE: Mapping[Trouble, tuple[int, str, str, str]] = {
+    Trouble.FULL: (
+        507,
+        "disk-full",
+        "The disk is full",
+        "Nothing was booked. Reading still works. Free some space, then send it again.",
+    ),
+    Trouble.BUSY: (
+        503,
+        "busy",
+        "The book is busy",
+        "Nothing was booked. Send the same again in a few seconds.",
+    ),
+    Trouble.AWAY: (
+        503,
+        "database-away",
+        "The database does not answer",
+        "Whether this was booked is not known. Send the same again in a few seconds, under the "
+        "same id: what was booked is answered again and not booked twice.",
+    ),
+}
+
+_RETRY_AFTER_SECONDS = {Trouble.FULL: "60", Trouble.BUSY: "2", Trouble.AWAY: "5"}
 
 
 def _unexpected(request: Request, error: Exception) -> Problem:

@@ -7,7 +7,7 @@ committed (READ COMMITTED, whose statements each look anew). A read is REPEATABL
 
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from service.kernel.errors import DatabaseUnfit
@@ -21,19 +21,41 @@ LOCK_TIMEOUT_MS = 5_000
 #: SHOW server_version_num of the oldest version that is tested against.
 OLDEST = 140_000
 
-#: With `synchronous_commit` off a crash takes back what was already answered.
-_OPTIONS = f"-c synchronous_commit=on -c lock_timeout={LOCK_TIMEOUT_MS} -c timezone=UTC"
+#: What a session is set to, whatever the server, the database or the role have as their default:
+#: with `synchronous_commit` off a crash takes back what was already answered; a machine that left
+#: without a word must not hold the lock for hours; days as text enter the check.
+_SETTINGS = {
+    "synchronous_commit": "on",
+    "default_transaction_read_only": "off",
+    "lock_timeout": f"{LOCK_TIMEOUT_MS}ms",
+    "idle_in_transaction_session_timeout": "5min",
+    "tcp_keepalives_idle": "30",
+    "tcp_keepalives_interval": "10",
+    "tcp_keepalives_count": "3",
+    "datestyle": "ISO",
+    "timezone": "UTC",
+    "jit": "off",
+}
+
+CONNECT_TIMEOUT_SECONDS = 10
 
 _HOW_TO_CREATE = "Create it so:  createdb --encoding=UTF8 --locale=C --template=template0 rimebook"
 
 
-def open_engine(url: str, *, write: str) -> Engine:
+def open_engine(url: URL, *, write: str) -> Engine:
     """An engine on this database; `write` is the execution option that marks a write.
 
     Raises DatabaseUnfit at the first connection when the database sorts or keeps text otherwise
-    than the book needs, or is too old.
+    than the book needs, is too old, or loses what it was given when the power fails.
     """
-    engine = create_engine(url, pool_pre_ping=True, connect_args={"options": _OPTIONS})
+    engine = create_engine(
+        url,
+        pool_pre_ping=True,
+        # Of a write, also where another level is the database's default: a picture that was taken
+        # while waiting for the lock would be older than what the writer before committed.
+        isolation_level="READ COMMITTED",
+        connect_args=_connect_args(url),
+    )
 
     def begin(connection: Connection) -> None:
         if connection.get_execution_options().get(write, False):
@@ -46,20 +68,38 @@ def open_engine(url: str, *, write: str) -> Engine:
     return engine
 
 
+def _connect_args(url: URL) -> dict[str, str]:
+    """Ours beside those of the address: its `options` stay, but ours come last and win."""
+    theirs = url.query.get("options", "")
+    options = [theirs] if isinstance(theirs, str) else [*theirs]
+    options += [f"-c {name}={value}" for name, value in _SETTINGS.items()]
+    timeout = url.query.get("connect_timeout", str(CONNECT_TIMEOUT_SECONDS))
+    return {
+        "options": " ".join(options).strip(),
+        "client_encoding": "utf8",
+        "connect_timeout": timeout if isinstance(timeout, str) else timeout[-1],
+    }
+
+
 def _refuse_unfit(connection: Any, _record: ConnectionPoolEntry) -> None:
     with connection.cursor() as cursor:
         cursor.execute(
             "SELECT current_setting('server_version_num')::int, current_setting('server_encoding'),"
-            " current_setting('synchronous_commit'), 'B' < 'a' AND 'Z' < 'a' AND 'a-c' < 'aab'"
+            " 'B' < 'a' AND 'Z' < 'a' AND 'a-c' < 'aab' AND 'a' < 'É',"
+            " current_setting('synchronous_commit') <> 'off' AND current_setting('fsync') = 'on'"
         )
-        version, encoding, commit, by_code = cursor.fetchone()
+        version, encoding, by_code, durable = cursor.fetchone()
     connection.rollback()
-    if reason := _unfit(version, encoding, commit, by_code):
+    if reason := unfit(version=version, encoding=encoding, by_code=by_code, durable=durable):
         connection.close()
         raise DatabaseUnfit(reason)
 
 
-def _unfit(version: int, encoding: str, commit: str, by_code: bool) -> str | None:  # noqa: FBT001
+def unfit(*, version: int, encoding: str, by_code: bool, durable: bool) -> str | None:
+    """Why a database cannot keep the book, and what to do about it; None when it can.
+
+    `by_code`: it sorts text by the codes of its signs; `durable`: what it commits is on the disk.
+    """
     if version < OLDEST:
         return f"PostgreSQL {OLDEST // 10_000} or newer is needed."
     if encoding != "UTF8":
@@ -69,8 +109,11 @@ def _unfit(version: int, encoding: str, commit: str, by_code: bool) -> str | Non
             "The database sorts text as a language does, not by its codes, so lists would differ "
             f"from those of other books. {_HOW_TO_CREATE}"
         )
-    if commit == "off":
-        return "The server does not hold synchronous_commit = on."
+    if not durable:
+        return (
+            "The server would lose straws that were booked when the power fails: "
+            "set fsync = on and synchronous_commit = on."
+        )
     return None
 
 
