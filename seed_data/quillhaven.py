@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session, select
 
 from seed_data.batches import AT_THE_BENCH
+from seed_data.bringing import BROUGHT
 from seed_data.chronicle import Chance, Chronicle
 from seed_data.doses import DOSES
 from seed_data.founding import STATION, Founded, StallionChanged, StallionEntered, TanksSetUp
@@ -67,6 +68,7 @@ def fill(database: Database, *, now: datetime) -> None:
                     StallionEntered(key=one.key, days_ago=one.days_ago, record=one.record)
                     for one in stallions(today)
                 ),
+                *BROUGHT,
                 *AT_THE_BENCH,
                 *DOSES,
                 *MOVES,

@@ -14,6 +14,7 @@ from sqlmodel import col, select
 
 from seed_data import quillhaven
 from seed_data.batches import FREEZES
+from seed_data.bringing import BROUGHT
 from seed_data.people import PEOPLE
 from service.app import make_app, open_book
 from service.freezing.calculation import calculate
@@ -27,10 +28,10 @@ from service.settings import Settings
 STOCK = {
     "Blåvinge Nattsøn": (46, 7, 0, 0),
     "Corvane Tidewright": (120, 15, 0, 0),
-    "Gannet’s Ledger": (24, 1, 2, 0),
+    "Gannet’s Ledger": (29, 1, 2, 0),
     "Merrow Sandglass": (40, 0, 0, 40),
     "Ninefold Lantern": (52, 5, 0, 32),
-    "Pewter Almanac": (82, 41, 0, 0),
+    "Pewter Almanac": (92, 41, 0, 10),
     "Quorum of Larks": (89, 10, 0, 0),
     "Saltmarsh Cadence": (118, 17, 0, 0),
     "Thistledown Ferrier": (84, 6, 0, 0),
@@ -131,7 +132,7 @@ def test_the_dead_stallions_second_dose_is_the_managers_to_release(demo: TestCli
 def test_the_dead_stallions_canister_hangs_in_another_tank_by_now(demo: TestClient) -> None:
     [gannet] = items(demo, "/api/stallions?q=gannet")
     stock = items(demo, f"/api/stock?stallion_id={gannet['id']}")
-    assert {one["address"] for one in stock} == {"HERON-7-L1", "HERON-7-L2"}
+    assert {one["address"] for one in stock} == {"HERON-7-L1", "HERON-7-L2", "HERON-7-U1"}
     [moved] = [one for one in items(demo, "/api/ledger?limit=1000") if one["kind"] == "relocate"]
     assert ("KESTREL-4-L1", "HERON-7-L1") in {(line["from"], line["to"]) for line in moved["lines"]}
     tanks = {one["name"]: one["canisters"] for one in items(demo, "/api/tanks")}
@@ -149,6 +150,7 @@ def test_the_demo_has_something_of_everything(demo: TestClient) -> None:
     assert {one["stallion_name"]: one["hold_until"] is None for one in held} == {
         "Merrow Sandglass": False,
         "Ninefold Lantern": True,
+        "Pewter Almanac": True,
     }
     kinds = {one["kind"] for one in items(demo, "/api/ledger?limit=1000")}
     assert {"exchange", "correct", "hold", "release", "return", "test", "move"} <= kinds
@@ -183,6 +185,18 @@ def test_a_dispatch_of_the_demo_went_under_a_second_seal(demo: TestClient) -> No
     rows = {row["donor_name"]: row["straws"] for row in found["packing_list"]["rows"]}
     assert rows == {"Pewter Almanac": 8, "Saltmarsh Cadence": 6}
     assert found["holding"]["holds_until"] > found["occurred_at"]
+
+
+def test_of_straws_that_came_in_the_demo_says_what_nobody_knows(demo: TestClient) -> None:
+    batches = items(demo, "/api/batches?state=frozen&limit=1000")
+    old, sent = sorted((b for b in batches if b["origin"] != "frozen"), key=lambda b: b["origin"])
+    assert (old["stallion_name"], old["marks_as_read"]) == ("Gannet’s Ledger", "GANNET 3 II")
+    unknown = ("collected_on", "straw_colour", "straw_volume_ml", "post_thaw", "thaw")
+    assert [old[name] for name in unknown] == [None] * 5
+    assert (sent["received_from"], sent["on_hold"]) == ("Oxbow Water Stud", True)
+    assert sent["progressive_million_per_straw"] == 88
+    straws = demo.get(f"/api/batches/{old['id']}").json()["straws"]
+    assert [straw["code"] for straw in straws] == [None] * 5
 
 
 @pytest.mark.parametrize("freeze", FREEZES, ids=lambda freeze: freeze.batch)
@@ -239,5 +253,6 @@ def test_a_fill_that_breaks_off_leaves_an_empty_bank_that_is_filled_next_time(
     quillhaven.fill(database, now=utc_now())
     marked = sum(freeze.marked or freeze.counts.made for freeze in FREEZES)
     waiting_to_be_frozen = 48
-    assert len(codes_in(database)) == marked + waiting_to_be_frozen
+    brought = sum(one.straws for one in BROUGHT)
+    assert len(codes_in(database)) == marked + waiting_to_be_frozen + brought
     database.close()
