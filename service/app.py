@@ -94,7 +94,6 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
     Raises DatabaseUnfit when the database cannot be trusted, RuntimeError when a route names no
     roles.
     """
-    database = open_book(settings)
     app = Service(
         title="Rimebook",
         description="The straw bank of a stallion station.",
@@ -106,6 +105,21 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
         responses=problems.ALWAYS,
         max_body_size=settings.largest_body_bytes,
     )
+    lay_book_under(app, settings, clock=clock)
+    problems.install(app)
+    for router in ROUTERS:
+        app.include_router(router)
+    _serve_pages(app)
+    refuse_open_doors(app)
+    return app
+
+
+def lay_book_under(app: FastAPI, settings: Settings, *, clock: Clock = utc_now) -> None:
+    """Serve this book from the next start of the app on.
+
+    Tests do so with one app for all: making its routes takes longer than most of them.
+    """
+    database = open_book(settings)
     doorkeeper = Doorkeeper(database)
     app.state.doorkeeper = doorkeeper
     app.state.settings = settings
@@ -126,12 +140,6 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
         draw=secrets.randbits,
         identify=doorkeeper.identify,
     )
-    problems.install(app)
-    for router in ROUTERS:
-        app.include_router(router)
-    _serve_pages(app)
-    refuse_open_doors(app)
-    return app
 
 
 def open_book(settings: Settings) -> Database:

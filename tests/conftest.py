@@ -8,9 +8,10 @@ from typing import Any
 
 import httpx2
 import pytest
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from service.app import make_app, open_book
+from service.app import lay_book_under, make_app, open_book
 from service.kernel.acts import ROLES
 from service.kernel.clock import utc_now
 from service.kernel.ids import new_id
@@ -110,10 +111,19 @@ class Client(TestClient):
         return problem
 
 
+@pytest.fixture(scope="session")
+def app(tmp_path_factory: pytest.TempPathFactory) -> FastAPI:
+    """The app that every test lays its own book under."""
+    app = make_app(Settings(data=tmp_path_factory.mktemp("app"), database_url=None))
+    app.state.wiring.database.close()
+    return app
+
+
 @pytest.fixture
-def service(data: Path) -> Iterator[TestClient]:
+def service(app: FastAPI, data: Path) -> Iterator[TestClient]:
     """The running service."""
-    with TestClient(make_app(Settings(data=data)), raise_server_exceptions=False) as running:
+    lay_book_under(app, Settings(data=data))
+    with TestClient(app, raise_server_exceptions=False) as running:
         yield running
 
 
