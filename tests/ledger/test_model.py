@@ -53,7 +53,8 @@ from service.people.events import Occasion
 from service.people.store import as_person
 from service.settings import Settings
 from service.transfers import actions as transfers
-from service.transfers import dispatches
+from service.transfers import coming_back, dispatches, receipts
+from service.transfers.receipts import Put, Receipt
 from service.withdrawals import actions as withdrawals
 from service.withdrawals import afterwards
 from service.withdrawals.afterwards import InseminationFacts
@@ -204,6 +205,29 @@ class BookAndWorld(RuleBasedStateMachine):
         self.batch_of |= dict.fromkeys(codes, frozen.batch.id)
         return frozen.batch.id
 
+    @rule(target=batches, straws=few, goblet=goblets, other=goblets)
+    def receive(self, straws: int, goblet: int, other: int) -> Any:
+        """Straws of elsewhere get labels, goblet by goblet: the book is told where each one is."""
+        places = (goblet, other)
+        receipt = self._receipt(
+            2 * straws, [Put(goblet_id=self.goblet_ids[place], straws=straws) for place in places]
+        )
+        done = self._tell(lambda db, act: receipts.receive(db, act, receipt))
+        wanted = Counter([goblet] * straws + [other] * straws)
+        assert (done is not None) == all(self._filled(g) + n <= CAPACITY for g, n in wanted.items())
+        if done is None:
+            return multiple()
+        numbers = {id: number for number, id in enumerate(self.goblet_ids)}
+        self.world |= {code: ("goblet", numbers[place]) for code, place in done.stored}
+        self.batch_of |= dict.fromkeys((code for code, _ in done.stored), done.batch.id)
+        return done.batch.id
+
+    def _receipt(self, straws: int, placements: list[Put]) -> Receipt:
+        return Receipt(
+            kind="received", stallion_id=self.stallion_id, straws=straws, placements=placements,
+            coded=True,
+        )  # fmt: skip
+
     @rule(batch=batches, goblet=goblets, to=goblets, straws=few, chance=chance, scan=st.booleans())
     def move(
         self, batch: UUID, goblet: int, to: int, straws: int, chance: random.Random, scan: bool
@@ -353,6 +377,25 @@ class BookAndWorld(RuleBasedStateMachine):
             assert full or isinstance(self.refused, MovedOn)
         else:
             self.world |= dict.fromkeys(hand, ("goblet", goblet))
+
+    @rule(done=acts, goblet=goblets)
+    def come_back(self, done: Any, goblet: int) -> None:
+        """What left by count comes back and is scanned, whichever twins the book took for it."""
+        away = [code for code in done[1] if self.world[code] == ("dispatched", None)]
+        if not away:
+            return
+        put = Put(goblet_id=self.goblet_ids[goblet], straws=len(away), codes=tuple(away))
+        receipt = self._receipt(len(away), [put])
+
+        def do(db: Session, act: Act) -> Any:
+            batch = coming_back.find(db, receipt)
+            assert batch is not None
+            return coming_back.take_back(db, act, receipt, batch)
+
+        back = self._tell(do)
+        assert (back is not None) == (self._filled(goblet) + len(away) <= CAPACITY), self.refused
+        if back is not None:
+            self.world |= dict.fromkeys(away, ("goblet", goblet))
 
     @rule(goblet=goblets, to=st.sampled_from([0, 1]), back=st.booleans(),
           what=st.sampled_from(["goblet", "canister's goblets", "canister"]))  # fmt: skip
