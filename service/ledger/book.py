@@ -11,7 +11,8 @@ from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import bindparam, delete, insert, update
+from sqlalchemy import bindparam, delete, func, insert, literal, update
+from sqlalchemy import select as sa_select
 from sqlmodel import Session, col, select
 
 from service.bank.store import Goblet
@@ -25,8 +26,8 @@ from service.ledger.store import Entry, Line, Stock, Straw, head_of
 
 _BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
 
-#: About so many lines of many entries are written by one statement.
-_LINES_AT_ONCE = 2_000
+#: About so many straws of many entries are written by one statement.
+_STRAWS_AT_ONCE = 2_000
 
 
 def book(
@@ -93,17 +94,14 @@ def book_arrivals(
     have no rows to change. Raises GobletFull, GobletRetired, Unknown.
     """
     head = head_of(db)
-    seq, hashed = (head.seq, head.hash) if head else (0, chain.GENESIS)
+    before, hashed = (head.seq, head.hash) if head else (0, chain.GENESIS)
     recorded_at = max(act.recorded_at, head.recorded_at if head else _BEGINNING)
-    entries: list[dict[str, Any]] = []
-    straws: list[dict[str, Any]] = []
-    lines: list[dict[str, Any]] = []
-    movements: list[Movement] = []
+    entries: list[Entry] = []
+    straws: list[tuple[Entry, Movement]] = []
     done = 0
     for done, arrival in enumerate(arrivals, start=1):
-        seq += 1
         entry = Entry(
-            seq=seq,
+            seq=before + done,
             id=arrival.entry_id,
             kind=kind,
             by_id=act.by.id,
@@ -114,30 +112,27 @@ def book_arrivals(
             facts=canonical(arrival.facts),
             hash="",
         )
-        of_entry = [_line(seq, n, movement) for n, movement in enumerate(arrival.straws, start=1)]
-        entry.hash = hashed = chain.link(hashed, _text(entry, of_entry))
-        entries.append(entry.model_dump())
-        straws += [_straw_values(entry, movement) for movement in arrival.straws]
-        lines += of_entry
-        movements += arrival.straws
-        if len(lines) >= _LINES_AT_ONCE:
-            _write_arrivals(db, entries, straws, lines, movements)
-            for written in (entries, straws, lines, movements):
-                written.clear()
+        of_entry = sorted(arrival.straws, key=lambda movement: movement.straw.code)
+        lines = [_line(entry.seq, n, movement) for n, movement in enumerate(of_entry, start=1)]
+        entry.hash = hashed = chain.link(hashed, _text(entry, lines))
+        entries.append(entry)
+        straws += [(entry, movement) for movement in of_entry]
+        if len(straws) >= _STRAWS_AT_ONCE:
+            _write_arrivals(db, entries, straws)
+            entries, straws = [], []
             tell(done)
-    _write_arrivals(db, entries, straws, lines, movements)
+    _write_arrivals(db, entries, straws)
+    _write_lines_of_arrivals(db, before)
     tell(done)
 
 
 def _write_arrivals(
-    db: Session,
-    entries: Sequence[Mapping[str, Any]],
-    straws: Sequence[Mapping[str, Any]],
-    lines: Sequence[Mapping[str, Any]],
-    movements: Sequence[Movement],
+    db: Session, entries: Sequence[Entry], straws: Sequence[tuple[Entry, Movement]]
 ) -> None:
+    if not straws:
+        return
     came: Counter[tuple[UUID, UUID]] = Counter()
-    for movement in movements:
+    for _, movement in straws:
         if movement.straw.state != MADE or movement.to.goblet_id is None:
             raise ValueError("what arrives is made, and stored")
         came[movement.to.goblet_id, movement.straw.batch_id] += 1
@@ -152,14 +147,31 @@ def _write_arrivals(
     }
     _refuse_overfull(db, held, came)
     connection = db.connection()
-    for table, rows in ((Entry, entries), (Straw, straws), (Line, lines)):
-        if rows:
-            connection.execute(insert(table), rows)
-    if came:
-        connection.execute(
-            insert(Stock),
-            [{"goblet_id": g, "batch_id": b, "straws": number} for (g, b), number in came.items()],
-        )
+    connection.execute(insert(Entry), [entry.model_dump() for entry in entries])
+    connection.execute(insert(Straw), [_straw_values(entry, one) for entry, one in straws])
+    connection.execute(
+        insert(Stock),
+        [{"goblet_id": g, "batch_id": b, "straws": number} for (g, b), number in came.items()],
+    )
+
+
+def _write_lines_of_arrivals(db: Session, before: int) -> None:
+    """The lines of all entries after `before`, out of the straws they made, in order of codes.
+
+    Nobody else books meanwhile, so that what those entries made is all that came after them.
+    """
+    straw = col(Straw.code)
+    columns = {
+        "entry_seq": col(Straw.last_seq),
+        "number": func.row_number().over(partition_by=col(Straw.last_seq), order_by=straw),
+        "straw_code": straw,
+        "from_state": literal(MADE),
+        "to_state": col(Straw.state),
+        "to_goblet_id": col(Straw.goblet_id),
+        "provisional": col(Straw.provisional),
+    }
+    made = sa_select(*columns.values()).where(col(Straw.last_seq) > before)
+    db.connection().execute(insert(Line).from_select(list(columns), made))
 
 
 def canonical(facts: Mapping[str, Any]) -> str:
