@@ -66,6 +66,7 @@ const ROUTES = {
   "/people": "people",
   "/people/:id": "person",
   "/station": "station",
+  "/backups": "backups",
   "/account": "account",
 };
 

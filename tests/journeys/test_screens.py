@@ -99,6 +99,7 @@ def routes(station: Station) -> dict[str, str]:
         "canister moves": f"/bank/canister/{canister['id']}/relocate",
         "owner": f"/bank/goblet/{goblet}/owner?batch={frozen}",
         "promise": f"/stallions/{stallion}/promise",
+        "bring in straws": f"/receipts/new?stallion={stallion}",
         "freeze": "/freeze",
         "prepare": "/freeze/prepare",
         "freeze anew": "/freeze/new",
@@ -127,6 +128,7 @@ def routes(station: Station) -> dict[str, str]:
         "people": "/people",
         "person": f"/people/{_person(station, 'technician')}",
         "station": "/station",
+        "backups": "/backups",
         "account": "/account",
     }
 

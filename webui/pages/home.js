@@ -5,6 +5,7 @@ import { iMay, moment, person, stationName } from "../net/session.js";
 import { loadMarks } from "../net/bank.js";
 import { showAge } from "../logic/times.js";
 import { plural } from "../logic/numbers.js";
+import { backupNotice } from "../parts/backup_notice.js";
 import { el } from "../parts/dom.js";
 import { markBadge } from "../parts/mark.js";
 import { badge, empty, linkButton, page, rowLink, section, straws } from "../parts/page.js";
@@ -105,15 +106,17 @@ function lowRow(one, marks) {
 
 export default async function home() {
   const who = /** @type {import("../net/session.js").Person} */ (person());
-  const [lifted, stock, marks] = await Promise.all([
+  const [lifted, stock, marks, backups] = await Promise.all([
     get("/withdrawals?state=lifted&limit=50"),
     all("/stock/stallions"),
     loadMarks(),
+    who.role === "manager" ? get("/backups") : null,
   ]);
   const order = ORDER[/** @type {keyof typeof ORDER} */ (who.role)] ?? ORDER.auditor;
   const low = stock.filter((one) => one.low);
   return page(
     { title: text.title(stationName()), lead: text.hello(who.display_name, who.role) },
+    backups && backupNotice(backups),
     el("nav", { class: "doors", "aria-label": "Jobs" }, order.map(door)),
     !stock.length &&
       iMay("book") && [empty(text.oldStock, text.bringIn), linkButton(text.byHand)],

@@ -10,7 +10,7 @@ import { numberField, selectField, suggestField, textField } from "../parts/fiel
 import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
-import { factList, page } from "../parts/page.js";
+import { factList, linkButton, page } from "../parts/page.js";
 
 const text = {
   title: "The station",
@@ -45,6 +45,7 @@ const text = {
     { value: "kg", text: "kg on a scale" },
   ],
   formats: ["ddmmyy", "yymmdd", "dd/mm/yy", "yy/mm/dd", "dd.mm.yy", "yy.mm.dd"],
+  backups: { href: "#/backups", text: "Backups of the book" },
   save: "Save",
   saved: "Saved.",
 };
@@ -156,7 +157,12 @@ export default async function station() {
   const first = await call("GET", "/station");
   const base = first.data;
   if (!iMay("manage")) {
-    return page({ title: text.title, lead: text.lead }, facts(base), changesPart("/station"));
+    return page(
+      { title: text.title, lead: text.lead },
+      facts(base),
+      linkButton(text.backups),
+      changesPart("/station"),
+    );
   }
   const fields = fieldsFor(base);
   const record = readVersion({ path: "/station", first, fields, mine: whole });
@@ -178,5 +184,10 @@ export default async function station() {
     },
     refused: (problem) => record.refused(problem, built.said),
   });
-  return page({ title: text.title, lead: text.lead }, built.node, changesPart("/station"));
+  return page(
+    { title: text.title, lead: text.lead },
+    built.node,
+    linkButton(text.backups),
+    changesPart("/station"),
+  );
 }
