@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
+from functools import cache
 from typing import NamedTuple
 from uuid import UUID
 
@@ -331,12 +332,14 @@ class _Horses:
         self._by_ueln: dict[str, KnownStallion] = {}
         self._by_name: dict[str, list[KnownStallion]] = defaultdict(list)
         self._unknown: dict[str, str] = {}
+        #: Folding a name takes longer than all else, and a list names each stallion often.
+        self._folded = cache(folded)
         for one in stallions:
             self.add(one)
 
     def add(self, one: KnownStallion) -> None:
         """One more of them."""
-        self._by_name[folded(one.name)].append(one)
+        self._by_name[self._folded(one.name)].append(one)
         if one.ueln is not None:
             self._by_ueln[one.ueln] = one
 
@@ -345,7 +348,7 @@ class _Horses:
 
         Raises _Refused when number and name speak of two, or the name of several.
         """
-        namesakes = self._by_name.get(folded(name), []) if name is not None else []
+        namesakes = self._by_name.get(self._folded(name), []) if name is not None else []
         if ueln is not None:
             return self._numbered(name, ueln, namesakes)
         if len(namesakes) > 1:
@@ -359,7 +362,7 @@ class _Horses:
     ) -> tuple[KnownStallion | None, list[str]]:
         bearer = self._by_ueln.get(ueln)
         if bearer is not None:
-            if name is not None and folded(bearer.name) != folded(name):
+            if name is not None and self._folded(bearer.name) != self._folded(name):
                 raise _Refused(f"The UELN {ueln} is {bearer.name}’s, and the row names {name}.")
             return bearer, []
         without = [one for one in namesakes if one.ueln is None]
@@ -369,7 +372,7 @@ class _Horses:
 
     def unknown(self, name: str) -> str:
         """Words for a name that is not in the book, with the one that was probably meant."""
-        plain = folded(name)
+        plain = self._folded(name)
         if plain not in self._unknown:
             near = difflib.get_close_matches(plain, self._by_name, n=1, cutoff=_ALIKE)
             meant = f" Is {self._by_name[near[0]][0].name} meant?" if near else ""
