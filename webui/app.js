@@ -54,6 +54,7 @@ const ROUTES = {
   "/dispatch/new": "dispatch_new",
   "/dispatches": "dispatches",
   "/dispatches/:id": "dispatch",
+  "/dispatches/:id/back": "coming_back",
   "/stallions": "stallions",
   "/stallions/new": "stallion_edit",
   "/stallions/:id": "stallion",

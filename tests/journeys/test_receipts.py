@@ -97,6 +97,35 @@ def test_straws_that_somebody_sent_come_in_with_what_is_known_and_wait_for_paper
     assert station.vet.ok("GET", "/ledger/check")["sound"] is True
 
 
+def test_some_straws_of_a_dispatch_come_back_unused(screen_of: Screens, station: Station) -> None:
+    goblet = building.goblets_of(station.tank)[9]
+    made = station.technician.ok(
+        "POST", "/freezes", building.freeze(station.lantern["id"], [(goblet["id"], 6)])
+    )
+    codes = [straw["code"] for straw in made["straws"]]
+    picks = [{"goblet_id": goblet["id"], "batch_id": made["batch"]["id"], "straws": 3}]
+    sent = station.technician.ok("POST", "/dispatches", {"to": "Tarn Stud", "picks": picks})
+    screen = screen_of("technician")
+    page = screen.page
+    screen.open(f"/dispatches/{sent['id']}")
+    page.get_by_role("link", name="Some of these straws came back").click()
+    page.get_by_role("button", name="Put them back in store").click()
+    expect(page.get_by_text("Read the code of at least one straw.")).to_be_visible()
+    for code in (codes[0], codes[-1]):
+        page.get_by_label("Code of a straw in your hand").fill(code)
+        page.keyboard.press("Enter")
+    page.get_by_label("Into goblet").select_option(goblet["id"])
+    page.get_by_role("button", name="Put 2 straws back in store").click()
+    expect(page.get_by_text("What may have thawed does not go back.")).to_be_visible()
+    page.get_by_role("checkbox", name="They stayed in the cold").check()
+    page.get_by_role("button", name="Put 2 straws back in store").click()
+    expect(page.locator("#main").get_by_text("2 straws back in store.")).to_be_visible()
+    batch = _batch_shown(screen, station)
+    assert (batch["id"], batch["straws_stored"]) == (made["batch"]["id"], 5)
+    assert {one["code"]: one["state"] for one in batch["straws"]}[codes[-1]] == "stored"
+    assert station.vet.ok("GET", "/ledger/check")["sound"] is True
+
+
 def test_a_receipt_is_taken_back_from_the_book(screen_of: Screens, station: Station) -> None:
     goblet = building.goblets_of(station.tank)[8]["id"]
     body = {

@@ -118,6 +118,7 @@ def routes(station: Station) -> dict[str, str]:
         "dispatch anew": f"/dispatch/new?goblet={goblet}&batch={frozen}",
         "dispatches": "/dispatches",
         "dispatch": f"/dispatches/{_dispatch(station, goblet, frozen)}",
+        "straws come back": f"/dispatches/{_dispatch(station, goblet, frozen)}/back",
         "stallions": "/stallions",
         "stallion add": "/stallions/new",
         "stallion": f"/stallions/{stallion}",

@@ -13,7 +13,7 @@ import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
 import { packingCards, packingPaper } from "../parts/packing_list.js";
-import { badge, disclosure, factList, page, section } from "../parts/page.js";
+import { badge, disclosure, factList, linkButton, page, section } from "../parts/page.js";
 
 const text = {
   title: (/** @type {any} */ d) => `Dispatch to ${d.to}`,
@@ -53,6 +53,7 @@ const text = {
   maker: "Reckoned with",
   straws: "Its straws",
   provisional: "by count",
+  comeBack: "Some of these straws came back",
   takeBack: "Take this dispatch back",
   takeBackHint:
     "When it never left, or was booked wrongly. The straws go back into their goblets in the book; the entry stays.",
@@ -242,6 +243,9 @@ export default async function dispatchPage({ params }) {
       told && record(d),
       holdingPart(d),
       strawsPart(d),
+      iMay("book") &&
+        d.straws.some((/** @type {any} */ one) => one.code && one.state === "dispatched") &&
+        linkButton({ href: `#/dispatches/${d.id}/back`, text: text.comeBack }),
       iMay("book") && !d.taken_back && disclosure(text.takeBack, takeBackForm(d)),
     ),
     caution("dispatching"),

@@ -28,9 +28,10 @@ export function readCodeItem(code, drop) {
 }
 
 /**
- * @param {{codes: string[]}} spec `codes`: those the book expects here; others may be twins
+ * @param {{codes: string[], title?: string, hint?: string}} spec
+ *   `codes`: those the book expects here; others may be twins
  */
-export function codePicker({ codes }) {
+export function codePicker({ codes, title = text.title, hint = text.hint }) {
   /** @type {string[]} */
   let read = [];
   /** @type {() => void} */
@@ -47,7 +48,7 @@ export function codePicker({ codes }) {
   };
   const scan = scanField({
     label: text.label,
-    hint: text.hint,
+    hint,
     got: (code, kind) => {
       if (kind !== "straw") return { kind: "refused", text: text.notAStraw };
       if (read.includes(code)) return { kind: "check", text: text.again };
@@ -56,7 +57,7 @@ export function codePicker({ codes }) {
       return { kind: expected ? "done" : "check", text: expected ? text.added : text.notHere };
     },
   });
-  const details = disclosure(text.title, scan.node, list);
+  const details = disclosure(title, scan.node, list);
   /** @type {import("./fields.js").Field} */
   const field = {
     name: "straw_codes",
