@@ -26,7 +26,7 @@ from sqlalchemy import (
     select,
 )
 from sqlalchemy import inspect as inspected
-from sqlalchemy.types import NullType, TypeEngine
+from sqlalchemy.types import TypeEngine, UserDefinedType
 from sqlmodel import Session
 
 from service.backups.rules import Contents, NotCopied
@@ -159,7 +159,17 @@ def _as_kept(column: Column[Any]) -> ColumnElement[Any]:
 
 def _taken_as(column: Column[Any]) -> TypeEngine[Any]:
     """That text goes in as it came, and the engine makes of it what it keeps."""
-    return NullType() if isinstance(column.type, JSON) else column.type
+    return _AsItCame() if isinstance(column.type, JSON) else column.type
+
+
+class _AsItCame(UserDefinedType[str]):
+    """A type of no engine: nothing is done to the value, and no type is named in the statement."""
+
+    cache_ok = True
+
+    def get_col_spec(self, **_: object) -> str:
+        """Never asked for: no column is made of it."""
+        raise NotImplementedError
 
 
 def _row(

@@ -16,6 +16,7 @@ from service.backups.automatic import Automatic
 from service.kernel.database import Database
 from service.settings import Settings
 from tests.backups.conftest import NOON
+from tests.conftest import Founded
 
 HOUR = timedelta(hours=1)
 
@@ -108,12 +109,10 @@ def test_a_failure_is_logged_seen_and_tried_again_and_over_when_it_works(
 
 
 @pytest.fixture
-def served(
-    data: Path, folder: Path, founded: tuple[Path, dict[str, str]]
-) -> Iterator[Callable[[], Any]]:
+def served(data: Path, folder: Path, founded: Founded) -> Iterator[Callable[[], Any]]:
     """The server with a folder for backups; what it says of them."""
     app = make_app(Settings(data=data, backup_folder=folder))
-    headers = {"Authorization": f"Bearer {founded[1]['auditor']}"}
+    headers = {"Authorization": f"Bearer {founded.tokens['auditor']}"}
     with TestClient(app, headers=headers) as service:
         yield lambda: service.get("/api/backups").json()
 

@@ -25,7 +25,7 @@ from service.settings import Settings
 from tests.backups.conftest import NOON
 from tests.backups.test_backups import replayed
 from tests.banks import Bank
-from tests.conftest import Client
+from tests.conftest import Client, Founded
 from tests.migrations import golden_books
 
 
@@ -48,7 +48,7 @@ def test_the_restored_book_says_the_same(
     backed_up: Callable[..., Made],
     folder: Path,
     tmp_path: Path,
-    founded: tuple[Path, dict[str, str]],
+    founded: Founded,
 ) -> None:
     vet.ok("POST", "/api/withdrawals", bank.withdrawal(picks=[bank.pick(0, 4)]))
     asked = ("/api/stock/stallions", "/api/stock", "/api/ledger", "/api/tanks", "/api/withdrawals")
@@ -61,7 +61,7 @@ def test_the_restored_book_says_the_same(
     assert everything(tmp_path / "new" / "rimebook.db") == everything(folder / made.file), (
         "the drill left something in the book"
     )
-    headers = {"Authorization": f"Bearer {founded[1]['vet']}"}
+    headers = {"Authorization": f"Bearer {founded.tokens['vet']}"}
     with TestClient(opened(tmp_path / "new"), headers=headers) as service:
         assert [service.get(path).json() for path in asked] == before
         body = bank.withdrawal(picks=[bank.pick(0, 4)])
@@ -121,9 +121,9 @@ def test_over_the_same_book_nothing_is_restored(occupied: Path, folder: Path) ->
 
 
 def test_over_a_newer_book_it_is_said_how_much_would_be_lost(
-    occupied: Path, folder: Path, bank: Bank, founded: tuple[Path, dict[str, str]]
+    occupied: Path, folder: Path, bank: Bank, founded: Founded
 ) -> None:
-    withdraw(occupied, bank, founded[1]["vet"])
+    withdraw(occupied, bank, founded.tokens["vet"])
     before = everything(occupied / "rimebook.db")
     with pytest.raises(NotRestored, match="NEWER than the backup: 1 entries") as refused:
         restore(folder, occupied, now(), opened)
@@ -137,13 +137,13 @@ def test_over_an_older_or_another_book_it_is_said_so(
     bank: Bank,
     vet: Client,
     backed_up: Callable[..., Made],
-    founded: tuple[Path, dict[str, str]],
+    founded: Founded,
 ) -> None:
     vet.ok("POST", "/api/withdrawals", bank.withdrawal(picks=[bank.pick(0, 4)]))
     backed_up(NOON + timedelta(hours=1))
     with pytest.raises(NotRestored, match="older than the backup, which goes on from it"):
         restore(folder, occupied, now(), opened)
-    withdraw(occupied, bank, founded[1]["vet"])
+    withdraw(occupied, bank, founded.tokens["vet"])
     with pytest.raises(NotRestored, match="parted from it"):
         restore(folder, occupied, now(), opened)
 
