@@ -1,10 +1,9 @@
 """What the tests of the whole service share: a real app on a real file, and the four people."""
 
 import os
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import httpx2
 import pytest
@@ -21,7 +20,7 @@ from service.people.store import as_person
 from service.settings import Settings
 from tests import building
 from tests.banks import Bank
-from tests.engine import ON_POSTGRESQL, PostgreSQL, postgresql_server
+from tests.engine import ON_POSTGRESQL, Books, PostgreSQL, postgresql_server
 
 
 @pytest.fixture(scope="session")
@@ -32,28 +31,23 @@ def postgresql() -> Iterator[PostgreSQL]:
 
 
 @pytest.fixture(scope="session")
-def template(request: pytest.FixtureRequest) -> Iterator[str | None]:
-    """On PostgreSQL the database that each test's own is copied from."""
-    if not ON_POSTGRESQL:
-        yield None
-        return
-    server: PostgreSQL = request.getfixturevalue("postgresql")
-    name = server.new()
-    yield name
-    server.drop(name)
+def books(request: pytest.FixtureRequest) -> Books:
+    """Where a test gets its books from; who needs it runs on both engines."""
+    return Books(request.getfixturevalue("postgresql") if ON_POSTGRESQL else None)
+
+
+class Founded(NamedTuple):
+    """An empty bank with the four people; and each one's token."""
+
+    book: Settings
+    tokens: dict[str, str]
 
 
 @pytest.fixture(scope="session")
-def founded(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, template: str | None
-) -> tuple[Path, dict[str, str]]:
-    """An empty bank with the four people, made once; and each one's token."""
-    folder = tmp_path_factory.mktemp("founded")
-    settings = Settings(data=folder)
-    if template is not None:
-        server: PostgreSQL = request.getfixturevalue("postgresql")
-        settings = Settings(data=folder, database_url=server.url(template))
-    database = open_book(settings)
+def founded(books: Books, tmp_path_factory: pytest.TempPathFactory) -> Founded:
+    """Made once, for copying."""
+    book = books.new(tmp_path_factory.mktemp("founded"))
+    database = open_book(book)
     tokens = {}
     for role in ROLES:
         occasion = Occasion(at=utc_now(), new_id=new_id)
@@ -67,28 +61,19 @@ def founded(
                 db, who=as_person(user), name="tests", expires_on=None, occasion=occasion
             )
     database.close()
-    return folder, tokens
+    return Founded(book, tokens)
 
 
 @pytest.fixture
 def data(
-    request: pytest.FixtureRequest,
-    founded: tuple[Path, dict[str, str]],
-    template: str | None,
-    tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
+    books: Books, founded: Founded, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Path]:
     """A book of this test's own, with the four people in it; settings find it in this folder."""
-    folder = tmp_path / "data"
-    shutil.copytree(founded[0], folder)
-    if template is None:
-        yield folder
-        return
-    server: PostgreSQL = request.getfixturevalue("postgresql")
-    name = server.new(template=template)
-    monkeypatch.setenv("RIMEBOOK_DATABASE_URL", server.url(name))
-    yield folder
-    server.drop(name)
+    book = books.copy(founded.book, tmp_path / "data")
+    if book.database_url is not None:
+        monkeypatch.setenv("RIMEBOOK_DATABASE_URL", book.database_url)
+    yield book.data
+    books.drop(book)
 
 
 class Client(TestClient):
@@ -128,12 +113,12 @@ def service(app: FastAPI, data: Path) -> Iterator[TestClient]:
 
 
 @pytest.fixture
-def person(service: TestClient, founded: tuple[Path, dict[str, str]]) -> Callable[[str], Client]:
+def person(service: TestClient, founded: Founded) -> Callable[[str], Client]:
     """`person("vet")`: the API as that role sees it."""
 
     def signed_in(role: str) -> Client:
         client = Client(service.app, raise_server_exceptions=False)
-        client.headers = httpx2.Headers({"Authorization": f"Bearer {founded[1][role]}"})
+        client.headers = httpx2.Headers({"Authorization": f"Bearer {founded.tokens[role]}"})
         # The lifespan of `service` is the app's; this client only speaks to it.
         client.portal = service.portal
         return client
@@ -179,14 +164,18 @@ def bank(manager: Client) -> Bank:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """On PostgreSQL run what keeps a book, but for tests of SQLite's own file; else all but it."""
+    """On PostgreSQL run what keeps a book, but for tests of SQLite's own file; else all but it.
+
+    What a browser shows is the same on both.
+    """
 
     def wanted(item: pytest.Item) -> bool:
         needs = set(getattr(item, "fixturenames", ()))
         if not ON_POSTGRESQL:
             return "postgresql" not in needs
-        keeps = needs & {"data", "postgresql"}
-        return bool(keeps) and item.get_closest_marker("sqlite_only") is None
+        if item.get_closest_marker("sqlite_only") or "journeys" in item.path.parts:
+            return False
+        return bool(needs & {"books", "postgresql"})
 
     config.hook.pytest_deselected(items=[item for item in items if not wanted(item)])
     items[:] = [item for item in items if wanted(item)]

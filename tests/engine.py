@@ -7,13 +7,19 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
 from uuid import uuid4
 
 import psycopg
 import pytest
+from sqlalchemy import make_url
+from sqlmodel import SQLModel
+
+from service.kernel.database import Database
+from service.settings import Settings
 
 ON_POSTGRESQL = os.environ.get("RIMEBOOK_TEST_ENGINE") == "postgresql"
 
@@ -49,6 +55,49 @@ class PostgreSQL:
     def drop(self, name: str) -> None:
         """Forget a database, whoever is still connected."""
         self.run(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@dataclass(frozen=True)
+class Books:
+    """Where tests get their books from; a book is what settings find it by."""
+
+    server: PostgreSQL | None
+
+    def new(self, folder: Path) -> Settings:
+        """A place for a book, with nothing in it."""
+        return self._at(folder, None if self.server is None else self.server.new())
+
+    def copy(self, book: Settings, folder: Path) -> Settings:
+        """A copy of a book that nobody has open, in a folder that is not there yet."""
+        shutil.copytree(book.data, folder)
+        if self.server is None:
+            return self._at(folder, None)
+        return self._at(folder, self.server.new(template=_name(book)))
+
+    def _at(self, folder: Path, name: str | None) -> Settings:
+        if self.server is None or name is None:
+            return Settings(data=folder, database_url=None)
+        return Settings(data=folder, database_url=self.server.url(name))
+
+    def drop(self, book: Settings) -> None:
+        """Forget a book; its folder is left to others."""
+        if self.server is not None:
+            self.server.drop(_name(book))
+
+
+def _name(book: Settings) -> str:
+    assert book.database_url is not None
+    return str(make_url(book.database_url).database)
+
+
+def everything_in(book: Settings) -> list[str]:
+    """All that stands in a book, row by row, in an order that tells nothing."""
+    with closing(Database(book.book_url)) as database, database.reading() as db:
+        return [
+            f"{table.name} {row}"
+            for table in SQLModel.metadata.sorted_tables
+            for row in sorted(map(str, db.execute(table.select())))
+        ]
 
 
 def _url(folder: str, database: str) -> str:

@@ -1,16 +1,14 @@
 """Every route, as everybody: `roles.toml` says who is let in, and a refusal changes nothing.
 
-Each call carries what would make it succeed. The file is compared, whole, before and after the
+Each call carries what would make it succeed. The book is compared, whole, before and after the
 refused ones; then the first role that is allowed sends the same and must succeed, so that a refused
 call is known to be one that would have changed something.
 """
 
 import base64
-import shutil
-import sqlite3
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -22,16 +20,17 @@ from fastapi.routing import APIRoute, iter_route_contexts
 from fastapi.testclient import TestClient
 
 from service import app as composition
-from service.app import make_app
+from service.app import lay_book_under, make_app
 from service.edge.asking import COOKIE, api_routes, refuse_open_doors, roles_of
 from service.kernel.acts import ROLES
-from service.kernel.database import Database, sqlite_url
+from service.kernel.database import Database
 from service.kernel.ids import new_id
 from service.people import actions, hashing, signing_in
 from service.people.events import Occasion
 from service.people.store import SignedInSession, as_person
 from service.settings import Settings
 from tests import building
+from tests.engine import Books, everything_in
 
 TABLE = tomllib.loads((Path(__file__).parent / "roles.toml").read_text())
 ROUTES: dict[str, str] = TABLE["routes"]
@@ -48,7 +47,7 @@ def roles_named(words: str) -> set[str]:
 class Book:
     """A stocked book: what stands in the paths, what is needed for bodies, and everybody's key."""
 
-    folder: Path
+    settings: Settings
     ids: dict[str, str] = field(default_factory=dict)
     made: dict[str, Any] = field(default_factory=dict)
     cookies: dict[str, str] = field(default_factory=dict)
@@ -56,24 +55,23 @@ class Book:
 
 
 @pytest.fixture(scope="module")
-def stocked(tmp_path_factory: pytest.TempPathFactory) -> Book:
+def stocked(app: FastAPI, books: Books, tmp_path_factory: pytest.TempPathFactory) -> Book:
     """Made once; each test works on a copy."""
-    book = Book(tmp_path_factory.mktemp("roles") / "data")
-    with running(book) as service:
+    book = Book(books.new(tmp_path_factory.mktemp("roles") / "data"))
+    with running(app, book) as service:
         people(book)
         stock(book, Caller(service, book.cookies["manager"]))
     return book
 
 
-def running(book: Book) -> TestClient:
-    return TestClient(
-        make_app(Settings(data=book.folder), clock=lambda: NOW), raise_server_exceptions=False
-    )
+def running(app: FastAPI, book: Book) -> TestClient:
+    lay_book_under(app, book.settings, clock=lambda: NOW)
+    return TestClient(app, raise_server_exceptions=False)
 
 
 def people(book: Book) -> None:
     """The four, one whose account was closed, one without a password; and their sessions."""
-    database = Database(sqlite_url(book.folder))
+    database = Database(book.settings.book_url)
     hashed = hashing.hashed_password(PASSWORD)
     now = Occasion(at=NOW, new_id=new_id)
 
@@ -300,24 +298,17 @@ def call_of(route: str, book: Book) -> tuple[str, str, Any]:
 
 
 @pytest.fixture
-def book(stocked: Book, tmp_path: Path) -> Book:
+def book(books: Books, stocked: Book, tmp_path: Path) -> Iterator[Book]:
     """A copy of the stocked book."""
-    folder = shutil.copytree(stocked.folder, tmp_path / "data")
-    return Book(folder, stocked.ids, stocked.made, stocked.cookies, stocked.disabled_token)
+    copied = replace(stocked, settings=books.copy(stocked.settings, tmp_path / "data"))
+    yield copied
+    books.drop(copied.settings)
 
 
 @pytest.fixture
-def service(book: Book) -> Iterator[TestClient]:
-    with running(book) as service:
+def service(app: FastAPI, book: Book) -> Iterator[TestClient]:
+    with running(app, book) as service:
         yield service
-
-
-def everything(book: Book) -> list[str]:
-    """All that stands in the file."""
-    with sqlite3.connect(book.folder / "rimebook.db") as connection:
-        lines = list(connection.iterdump())
-    connection.close()
-    return lines
 
 
 def strangers(book: Book, service: TestClient) -> dict[str, Caller]:
@@ -344,7 +335,7 @@ def test_a_route_serves_the_roles_it_names_and_refuses_everybody_else_without_a_
     version = {}
     if method == "PATCH":
         version["If-Match"] = callers["manager"]("GET", path).headers["etag"]
-    before = everything(book)
+    before = everything_in(book.settings)
 
     if words != "open":
         for who, caller in strangers(book, service).items():
@@ -361,15 +352,17 @@ def test_a_route_serves_the_roles_it_names_and_refuses_everybody_else_without_a_
             answer = newcomer(method, path, body, **version)
             assert answer.status_code == 403, answer.text
             assert answer.json()["code"] == "password-needed"
-        assert everything(book) == before, "a refused call changed the book"
+        assert everything_in(book.settings) == before, "a refused call changed the book"
 
     entering = [callers[role] for role in allowed] or [Caller(service)]
     answer = entering[0](method, path, body, **version)
     assert answer.status_code in (200, 201, 204), (words, answer.text)
     if method in ("GET", "POST") and (method == "GET" or path in READING_POSTS):
-        assert everything(book) == before, "reading changed the book"
+        assert everything_in(book.settings) == before, "reading changed the book"
     else:
-        assert everything(book) != before, "this call would change nothing: it proves nothing"
+        assert everything_in(book.settings) != before, (
+            "this call would change nothing: it proves nothing"
+        )
     for caller in entering[1:]:
         answer = caller(method, path, body, **version)
         assert answer.status_code < 500

@@ -107,11 +107,11 @@ def _key_of(marker: str) -> tuple[Any, ...]:
 
 
 def _can_be_asked_for(part: object) -> bool:
-    """Whether a database takes this as a value: text in UTF-8, an integer of 64 bits."""
+    """Whether every engine takes this as a value: text in UTF-8, an integer of 32 bits."""
     if isinstance(part, str):
         part.encode()  # half a surrogate pair raises a ValueError
         return "\x00" not in part
-    return isinstance(part, int) and -(2**63) <= part < 2**63
+    return isinstance(part, int) and -(2**31) <= part < 2**31
 
 
 def _bad_cursor() -> BadCursor:

@@ -143,6 +143,8 @@ def as_person(user: User, *, must_set_password: bool = False) -> Person:
 
 def user_named(db: Session, username: str) -> User | None:
     """The person with this folded name."""
+    if "\x00" in username:
+        return None  # nobody's; PostgreSQL cannot even be asked for it
     return db.exec(select(User).where(User.username == username)).first()
 
 

@@ -1,6 +1,5 @@
-"""The service over real HTTP on a real SQLite file, with a clock to turn and a way to restart."""
+"""The service over real HTTP on a real book, with a clock to turn and a way to restart."""
 
-import shutil
 import socket
 import threading
 import time
@@ -17,12 +16,13 @@ import uvicorn
 
 from service.app import make_app, open_book
 from service.edge.asking import OPEN_TO_ALL
-from service.kernel.database import Database, sqlite_url
+from service.kernel.database import Database
 from service.kernel.ids import new_id
 from service.people import actions
 from service.people.doorkeeper import Doorkeeper
 from service.people.events import Occasion
 from service.settings import Settings
+from tests.engine import Books
 
 PASSWORD = "seven grey geese over the fjord"
 
@@ -45,8 +45,8 @@ class Stage:
 
     port = 0  # the system chooses one at the first start
 
-    def start(self, folder: Path, clock: Clock) -> None:
-        self.app = make_app(Settings(data=folder), clock=clock)
+    def start(self, book: Settings, clock: Clock) -> None:
+        self.app = make_app(book, clock=clock)
 
         @self.app.get("/breaks", dependencies=[OPEN_TO_ALL])
         def breaks() -> None:
@@ -66,16 +66,23 @@ class Stage:
             assert self._thread.is_alive()
             time.sleep(0.005)
 
-    def change_book(self, folder: Path, clock: Clock) -> None:
+    def change_book(self, book: Settings, clock: Clock) -> None:
         """Serve another book from now on."""
         state = self.app.state
-        state.doorkeeper.close()
-        state.wiring.database.close()
-        database = Database(sqlite_url(folder))
+        self.close_book()
+        database = Database(book.book_url)
         state.doorkeeper = Doorkeeper(database)
         state.wiring = replace(
             state.wiring, database=database, clock=clock, identify=state.doorkeeper.identify
         )
+
+    def close_book(self) -> None:
+        """Nothing of the book is in use afterwards."""
+        for thread in threading.enumerate():
+            if thread.name == "check":
+                thread.join()
+        self.app.state.doorkeeper.close()
+        self.app.state.wiring.database.close()
 
     def stop(self) -> None:
         """End as on SIGTERM: what is in flight, and what is still to be noted, is finished."""
@@ -89,14 +96,14 @@ class Stage:
 class House:
     """A book that is served, and the people who come to it."""
 
-    folder: Path
+    book: Settings
     stage: Stage
     clock: Clock = field(default_factory=Clock)
     _clients: list[httpx.Client] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.database = Database(sqlite_url(self.folder))
-        self.stage.change_book(self.folder, self.clock)
+        self.database = Database(self.book.book_url)
+        self.stage.change_book(self.book, self.clock)
 
     @property
     def host(self) -> str:
@@ -109,7 +116,7 @@ class House:
 
     def start(self) -> None:
         """Start a new service on the same book, at the same address."""
-        self.stage.start(self.folder, self.clock)
+        self.stage.start(self.book, self.clock)
 
     def restart(self) -> None:
         self.stop()
@@ -161,35 +168,41 @@ class House:
 
 
 @pytest.fixture(scope="session")
-def empty_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def empty_book(books: Books, tmp_path_factory: pytest.TempPathFactory) -> Settings:
     """A book with nobody in it, made once."""
-    folder = tmp_path_factory.mktemp("empty")
-    open_book(Settings(data=folder)).close()
-    return folder
+    book = books.new(tmp_path_factory.mktemp("empty"))
+    open_book(book).close()
+    return book
 
 
 @pytest.fixture(scope="session")
-def stage(empty_book: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stage]:
+def stage(
+    books: Books, empty_book: Settings, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Stage]:
     """Started once: starting takes longer than most tests."""
     stage = Stage()
-    stage.start(shutil.copytree(empty_book, tmp_path_factory.mktemp("stage") / "data"), Clock())
+    stage.start(books.copy(empty_book, tmp_path_factory.mktemp("stage") / "data"), Clock())
     yield stage
     stage.stop()
 
 
 @pytest.fixture
-def house(stage: Stage, empty_book: Path, tmp_path: Path) -> Iterator[House]:
+def house(books: Books, stage: Stage, empty_book: Settings, tmp_path: Path) -> Iterator[House]:
     """An empty book, served."""
-    with closing(House(shutil.copytree(empty_book, tmp_path / "data"), stage)) as house:
+    book = books.copy(empty_book, tmp_path / "data")
+    with closing(House(book, stage)) as house:
         yield house
+    stage.close_book()
+    books.drop(book)
 
 
 @pytest.fixture
-def database(empty_book: Path, tmp_path: Path) -> Iterator[Database]:
+def database(books: Books, empty_book: Settings, tmp_path: Path) -> Iterator[Database]:
     """An empty book without a service."""
-    folder = shutil.copytree(empty_book, tmp_path / "data")
-    with closing(Database(sqlite_url(folder))) as database:
+    book = books.copy(empty_book, tmp_path / "data")
+    with closing(Database(book.book_url)) as database:
         yield database
+    books.drop(book)
 
 
 @pytest.fixture

@@ -89,6 +89,7 @@ def test_an_empty_record_is_sound(database):
         assert events.check(db) == events.Soundness(events=0, head=chain.GENESIS, problems=[])
 
 
+@pytest.mark.sqlite_only
 @pytest.mark.parametrize(
     "statement",
     [
@@ -105,7 +106,7 @@ def test_a_record_rewritten_behind_the_databases_back_is_not_sound(house, statem
     house.add("ilva")
     house.signed_in("ilva").delete("/api/session")
     house.stop()
-    with sqlite3.connect(house.folder / "rimebook.db") as raw:
+    with sqlite3.connect(house.book.data / "rimebook.db") as raw:
         for (trigger,) in raw.execute(
             "SELECT name FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = 'security_events'"
         ).fetchall():
@@ -117,6 +118,7 @@ def test_a_record_rewritten_behind_the_databases_back_is_not_sound(house, statem
         assert events.check(db).problems != []
 
 
+@pytest.mark.sqlite_only
 @pytest.mark.parametrize(
     "statement",
     [

@@ -105,6 +105,7 @@ def test_a_page_marker_of_somebody_else_is_refused(ilva, after):
     assert (refused.status_code, refused.json()["code"]) == (422, "bad-cursor")
 
 
+@pytest.mark.sqlite_only
 def test_a_leaked_file_opens_nothing(house, ilva):
     """Whatever stands in the file, sent as cookie, token, password or code: no way in."""
     made = ilva.post("/api/tokens", json={"name": "printer"}).json()
@@ -118,7 +119,9 @@ def test_a_leaked_file_opens_nothing(house, ilva):
         ilva.cookies["rimebook_session"], "seven grey geese",
     ]  # fmt: skip
     house.stop()
-    raw = b"".join(path.read_bytes() for path in sorted(house.folder.iterdir()) if path.is_file())
+    raw = b"".join(
+        path.read_bytes() for path in sorted(house.book.data.iterdir()) if path.is_file()
+    )
     house.start()
     for secret in secrets:
         assert secret.encode() not in raw
