@@ -120,6 +120,7 @@ def test_labelled_straws_have_codes_that_can_be_looked_up(technician: Client, ba
     assert [step["kind"] for step in straw["history"]] == ["receive"]
 
 
+@pytest.mark.sqlite_only
 def test_straws_without_labels_have_no_code_that_leads_anywhere(
     technician: Client, bank: Bank, data: Path
 ) -> None:

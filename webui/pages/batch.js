@@ -20,7 +20,9 @@ const text = {
   back: { href: "#/batches", text: "Batches" },
   batch: "Batch ",
   stored: (/** @type {any} */ b) =>
-    `${plural(b.straws_stored, "straw")} booked. ${coded(b) ? "The codes for each goblet are below." : "They have no labels, so they go by count."}`,
+    `${plural(b.straws_stored, "straw")} booked. ${coded(b) ? text.codesBelow : text.byCount}`,
+  codesBelow: "The codes for each goblet are below.",
+  byCount: "They have no labels, so they go by count.",
   prepared: "Prepared: the codes exist, nothing is filled yet.",
   void: "Void: all its straws were taken back.",
   freeze: "Log its freeze",
@@ -198,7 +200,7 @@ function collectionInWords({
 /** @param {any} b */
 function about(b) {
   const f = text.facts;
-  // Of a batch from elsewhere it is told that nobody knows; here, what is empty was never filled in.
+  // Of a batch from elsewhere it is told that nobody knows; here, what is empty was not filled in.
   const open = !frozenHere(b) && text.unknown;
   return factList([
     [f.origin, text.origins[b.origin]],

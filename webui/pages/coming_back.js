@@ -1,4 +1,4 @@
-/** Straws of a dispatch that come back unused: read by code, into one goblet, to their own batch. */
+/** Straws of a dispatch that come back unused: read by code, put in one goblet, of one batch. */
 
 import { get } from "../net/api.js";
 import { sendAct } from "../net/acts.js";
@@ -66,7 +66,10 @@ function fieldsFor(d, goblets) {
   };
 }
 
-/** Which straws go where; whose they are says the first of them. @param {any} d @param {any} values */
+/**
+ * Which straws go where; whose they are says the first of them.
+ * @param {any} d @param {any} values
+ */
 async function receiptOf(d, { straw_codes, goblet_id, note, occurred_at }) {
   const first = await get(`/straws/${straw_codes[0]}`);
   const straws = straw_codes.length;
