@@ -3,7 +3,6 @@
 import sqlite3
 from pathlib import Path
 from typing import Any
-from uuid import uuid4
 
 import pytest
 
@@ -11,50 +10,9 @@ from service.kernel.codes import check_symbol
 from tests import building
 from tests.banks import Bank
 from tests.conftest import Client
+from tests.transfers.receiving import KNOWN, batch_of, codes, receipt, receive, sound
 
 SPERM = {"kind": "sperm", "progressive_million": 250, "minimum_post_thaw_percent": 35}
-KNOWN = {
-    "from": "Fernhollow Stud",
-    "marks_as_read": "LF 14 0607",
-    "collected_on": "2014-06-07",
-    "collected_where": "Fernhollow Stud",
-    "approval_number": "ZZ 0042",
-    "straw": {"volume_ml": "0.5", "concentration_million_per_ml": 250},
-    "post_thaw": {"progressive_motility_percent": 40, "minutes": 30},
-    "thaw": {"steps": [{"water_c": 37, "seconds": 30}]},
-}
-
-
-def receipt(bank: Bank, straws: int = 6, *, goblet: int = 1, **more: Any) -> dict[str, Any]:
-    """Straws of which nothing is known."""
-    return {
-        "id": str(uuid4()),
-        "kind": "opening",
-        "stallion_id": bank.stallion["id"],
-        "straws": straws,
-        "placements": [{"goblet_id": bank.goblets[goblet]["id"], "straws": straws}],
-        **more,
-    }
-
-
-def receive(client: Client, bank: Bank, straws: int = 6, **more: Any) -> Any:
-    return client.ok("POST", "/api/receipts", receipt(bank, straws, **more), status=201)
-
-
-def batch_of(client: Client, made: Any) -> Any:
-    return client.ok("GET", f"/api/batches/{made['batch']['id']}")
-
-
-def codes(warned: Any) -> set[str]:
-    return {warning["code"] for warning in warned["warnings"]}
-
-
-def entries(client: Client) -> int:
-    return int(client.ok("GET", "/api/ledger/check")["entries"])
-
-
-def sound(client: Client) -> bool:
-    return bool(client.ok("GET", "/api/ledger/check")["sound"])
 
 
 def test_unknown_facts_stay_null_and_are_told(technician: Client, bank: Bank) -> None:
@@ -252,123 +210,6 @@ def test_a_second_click_books_nothing_more(technician: Client, bank: Bank) -> No
     technician.refused("POST", "/api/receipts", {**body, "coded": True}, 409, "id-reused")
 
 
-def bad(bank: Bank, what: str) -> tuple[dict[str, Any], int, str]:
-    goblet = bank.goblets[1]["id"]
-    ours = bank.codes_in(0)[0]
-    body = receipt(bank, kind="received")
-
-    def placed(straws: int, **more: Any) -> Any:
-        return {"placements": [{"goblet_id": goblet, "straws": straws, **more}]}
-
-    cases: dict[str, tuple[dict[str, Any], int, str]] = {
-        "no straws": ({"straws": 0}, 422, "invalid"),
-        "no places": ({"placements": []}, 422, "placements-do-not-add-up"),
-        "too few placed": (placed(5), 422, "placements-do-not-add-up"),
-        "an empty place": (
-            {"placements": [*placed(6)["placements"], *placed(0)["placements"]]},
-            *(422, "placements-do-not-add-up"),
-        ),
-        "more codes than straws": (
-            {"coded": True, **placed(6, straw_codes=["S"] * 7)},
-            *(422, "placements-do-not-add-up"),
-        ),
-        "no such goblet": (
-            {"placements": [{"goblet_id": str(uuid4()), "straws": 6}]}, 404, "unknown-goblet",
-        ),
-        "no such stallion": ({"stallion_id": str(uuid4())}, 404, "unknown-stallion"),
-        "collected tomorrow": ({"collected_on": "2099-01-01"}, 422, "implausible"),
-        "collected after it came": (
-            {"collected_on": "2020-01-02", "occurred_at": "2020-01-01T10:00:00Z"},
-            *(422, "implausible"),
-        ),
-        "no motility can be 101": (
-            {"post_thaw": {"progressive_motility_percent": 101}}, 422, "invalid",
-        ),
-        "sperm per mL for million per mL": (
-            {"straw": {"concentration_million_per_ml": 250_000_000}}, 422, "implausible",
-        ),
-        "codes without labels": (placed(6, straw_codes=[ours]), 422, "codes-without-labels"),
-        "a code that is in store": (
-            {"coded": True, **placed(6, straw_codes=[ours])}, 409, "code-taken",
-        ),
-        "a code twice": (
-            {"coded": True, **placed(6, straw_codes=[ours, ours.lower()])}, 422, "same-code-twice",
-        ),
-        "a code of a goblet": (
-            {"coded": True, **placed(6, straw_codes=[bank.goblets[0]["code"]])},
-            *(422, "not-a-straw"),
-        ),
-        "an unknown field": ({"breed": "x"}, 422, "invalid"),
-        "frozen here": ({"kind": "frozen"}, 422, "invalid"),
-    }  # fmt: skip
-    more, status, code = cases[what]
-    return {**body, **more}, status, code
-
-
-@pytest.mark.parametrize(
-    "what",
-    [
-        *("no straws", "no places", "too few placed", "an empty place", "more codes than straws"),
-        *("no such goblet", "no such stallion", "collected tomorrow", "collected after it came"),
-        *("no motility can be 101", "sperm per mL for million per mL", "codes without labels"),
-        *("a code that is in store", "a code twice", "a code of a goblet", "an unknown field"),
-        "frozen here",
-    ],
-)
-def test_what_cannot_be_is_refused_and_nothing_is_booked(
-    technician: Client, bank: Bank, what: str
-) -> None:
-    before = entries(technician)
-    body, status, code = bad(bank, what)
-    technician.refused("POST", "/api/receipts", body, status, code)
-    assert technician.ok("GET", "/api/batches")["items"][1:] == []
-    assert entries(technician) == before
-    assert sound(technician)
-
-
-def test_a_full_goblet_books_nothing_and_the_id_is_free_for_another_try(
-    technician: Client, bank: Bank
-) -> None:
-    before = entries(technician)
-    body = receipt(bank, 31, goblet=0)
-    refused = technician.refused("POST", "/api/receipts", body, 409, "goblet-full")
-    assert (refused["free_straws"], refused["address"]) == (30, bank.goblets[0]["address"])
-    assert entries(technician) == before
-    body["placements"][0]["goblet_id"] = bank.goblets[1]["id"]
-    technician.ok("POST", "/api/receipts", body, status=201)
-
-
-def test_a_goblet_that_is_out_of_use_takes_nothing(
-    technician: Client, manager: Client, bank: Bank
-) -> None:
-    retire = {"reason": "cracked"}
-    manager.ok("POST", f"/api/goblets/{bank.goblets[1]['id']}/retire", retire)
-    technician.refused("POST", "/api/receipts", receipt(bank), 409, "goblet-retired")
-
-
-def test_a_quarantined_tank_takes_only_what_is_on_hold(
-    technician: Client, manager: Client, bank: Bank
-) -> None:
-    tank = manager.ok("POST", "/api/tanks", {**building.tank("Apart"), "quarantine": True})
-    place = {"goblet_id": building.goblets_of(tank)[0]["id"], "straws": 6}
-    body = receipt(bank, placements=[place])
-    technician.refused("POST", "/api/receipts", body, 409, "quarantined-tank")
-    body["hold_reason"] = "tests are on their way"
-    technician.ok("POST", "/api/receipts", body, status=201)
-
-
-def test_a_collection_before_he_was_a_year_old_is_refused(
-    technician: Client, vet: Client, bank: Bank
-) -> None:
-    young = vet.ok("POST", "/api/stallions", building.stallion("Young", foaled_on="2020-04-01"))
-    body = receipt(bank, stallion_id=young["id"], collected_on="2019-06-01")
-    refused = technician.refused("POST", "/api/receipts", body, 422, "implausible")
-    assert [error["field"] for error in refused["errors"]] == ["collected_on"]
-    dead = vet.ok("POST", "/api/stallions", building.stallion("Old", died_on="2020-04-01"))
-    late = receive(technician, bank, stallion_id=dead["id"], collected_on="2021-06-01")
-    assert "collected-after-death" in codes(late)
-
-
 def test_a_receipt_is_taken_back_and_leaves_a_batch_that_is_void(
     technician: Client, bank: Bank
 ) -> None:
@@ -434,79 +275,6 @@ def test_words_of_a_sender_do_not_confuse_the_check_of_owners(
 ) -> None:
     receive(technician, bank, kind="received", **{"from": 'the "owner" of it'})
     assert sound(technician)
-
-
-def dispatched(client: Client, bank: Bank, **which: Any) -> Any:
-    return client.ok("POST", "/api/dispatches", {"to": "Fernhollow Stud", **which}, status=201)
-
-
-def coming_back(bank: Bank, straw_codes: list[str], *, goblet: int = 1, **more: Any) -> Any:
-    place = {"goblet_id": bank.goblets[goblet]["id"], "straws": len(straw_codes)}
-    more = {"kind": "received", "coded": True, **more}
-    body = receipt(bank, len(straw_codes), **more)
-    return {**body, "placements": [{**place, "straw_codes": straw_codes}]}
-
-
-def test_straws_that_were_sent_away_come_back_as_themselves(technician: Client, bank: Bank) -> None:
-    some = bank.codes_in(0)[:4]
-    dispatched(technician, bank, straw_codes=some)
-    body = coming_back(bank, some, **{"from": "Fernhollow Stud"})
-    back = technician.ok("POST", "/api/receipts", body, status=201)
-    assert (back["came_back"], back["batch"]["id"]) == (True, bank.batch_id)
-    assert (back["doses"], len(back["straws"])) == (10, 4)
-    straw = technician.ok("GET", f"/api/straws/{some[0]}")
-    assert (straw["state"], straw["goblet_id"]) == ("stored", bank.goblets[1]["id"])
-    assert [step["kind"] for step in straw["history"]] == [
-        *("prepare", "freeze", "dispatch", "receive"),
-    ]
-    assert technician.ok("GET", "/api/batches")["items"][1:] == []
-    assert sound(technician)
-    correct = {"reason": "they did not come"}
-    technician.ok("POST", f"/api/ledger/{back['id']}/correct", correct, status=201)
-    assert technician.ok("GET", f"/api/straws/{some[0]}")["state"] == "dispatched"
-    assert technician.ok("GET", f"/api/batches/{bank.batch_id}")["state"] == "frozen"
-    assert sound(technician)
-
-
-def test_a_twin_that_went_instead_comes_back_by_its_own_code(
-    technician: Client, bank: Bank
-) -> None:
-    """Sent by count: the book chose the first codes, the hand took the last one."""
-    dispatched(technician, bank, picks=[bank.pick(0, 2)])
-    taken = bank.codes_in(0)[-1]
-    assert technician.ok("GET", f"/api/straws/{taken}")["state"] == "stored"
-    back = technician.ok("POST", "/api/receipts", coming_back(bank, [taken]), status=201)
-    assert [one["out"] for one in back["exchanged"]] == [taken]
-    straw = technician.ok("GET", f"/api/straws/{taken}")
-    assert (straw["state"], straw["goblet_id"], straw["provisional"]) == (
-        *("stored", bank.goblets[1]["id"], False),
-    )
-    assert technician.ok("GET", f"/api/batches/{bank.batch_id}")["straws_stored"] == 39
-    assert sound(technician)
-
-
-def test_straws_come_back_by_code_all_of_them_to_one_batch_of_theirs(
-    technician: Client, vet: Client, bank: Bank
-) -> None:
-    some = bank.codes_in(0)[:2]
-    dispatched(technician, bank, straw_codes=some)
-    before = entries(technician)
-
-    def refused(body: Any, status: int, code: str) -> None:
-        technician.refused("POST", "/api/receipts", body, status, code)
-
-    counted = coming_back(bank, some)
-    counted["straws"] = counted["placements"][0]["straws"] = 3
-    refused(counted, 422, "placements-do-not-add-up")
-    refused(coming_back(bank, [*some, bank.codes_in(0)[5]]), 409, "code-taken")
-    refused(coming_back(bank, some, kind="opening"), 409, "code-taken")
-    refused(coming_back(bank, some, collected_on="2020-01-01"), 422, "known-already")
-    refused(coming_back(bank, some, hold_reason="papers"), 422, "known-already")
-    other = vet.ok("POST", "/api/stallions", building.stallion("Another"))
-    refused(coming_back(bank, some, stallion_id=other["id"]), 422, "wrong-stallion")
-    early = coming_back(bank, some, occurred_at="2026-03-03T09:00:00Z")
-    refused(early, 422, "before-what-it-follows")
-    assert entries(technician) == before
 
 
 def test_labels_of_another_book_are_received_under_their_own_codes(
