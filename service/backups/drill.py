@@ -63,7 +63,7 @@ def drill(file: Path, occasion: Occasion, open_app: OpenApp) -> Drilled:
             password = {"password": secrets.token_urlsafe(24)}
             browser.ask("POST", "/api/session/password", password)
             stock = browser.ask("GET", "/api/stock?limit=1")
-            book = browser.ask("GET", "/api/ledger/check")
+            book = _checked(browser)
     if not book["sound"]:
         raise BackupDamaged(f"The application does not find it sound: {book['problems'][:3]}")
     return Drilled(
@@ -73,6 +73,16 @@ def drill(file: Path, occasion: Occasion, open_app: OpenApp) -> Drilled:
         head=book["head"],
         seconds=monotonic() - began,
     )
+
+
+def _checked(browser: "_Browser") -> Any:
+    """What the application's own check found; it makes one when it starts, which takes a while."""
+    deadline = monotonic() + SECONDS_TO_WAIT
+    while (book := browser.ask("GET", "/api/ledger/check"))["sound"] is None:
+        if monotonic() > deadline:
+            raise BackupDamaged("The application's own check did not come to an end.")
+        sleep(0.1)
+    return book
 
 
 def _one_time_code(data: Path, occasion: Occasion) -> OneTimeCode:
