@@ -11,6 +11,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from sqlalchemy.exc import DBAPIError
+
 from service.backups import rules
 from service.backups.rules import BackupDamaged, BackupFailed, Manifest
 from service.kernel.errors import DatabaseUnfit
@@ -148,6 +150,10 @@ def whole_or_nothing(folder: Path, name: str) -> Iterator[Path]:
         yield part
     except (OSError, sqlite3.Error) as error:
         raise BackupFailed(in_words(error)) from error
+    except DBAPIError as error:
+        if not isinstance(error.orig, sqlite3.Error):
+            raise
+        raise BackupFailed(in_words(error.orig)) from error
     except DatabaseUnfit as error:
         raise BackupFailed(f"The copy cannot be trusted: {error}.") from error
     finally:

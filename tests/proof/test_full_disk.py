@@ -133,7 +133,7 @@ if CAN_MOUNT:  # elsewhere `tests/backups/test_commands.py` has a disk that fail
 
     @pytest.mark.sqlite_only
     def test_a_backup_that_does_not_fit_leaves_nothing(
-        _disk: str, vet: Client, bank: Bank, data: Path, tmp_path: Path
+        vet: Client, bank: Bank, data: Path, tmp_path: Path
     ) -> None:
         database = Database(sqlite_url(data))
         with closing(database), small_disk(tmp_path / "disk") as disk:
