@@ -92,7 +92,8 @@ def test_an_untouched_book_is_sound(data: Path, book: Bank) -> None:
         ("UPDATE lines SET number = number + 100 WHERE entry_seq = 2 AND number = 1",
          "Entry 2 was changed"),
         ("INSERT INTO entries SELECT 6, lower(hex(randomblob(16))), kind, by_id, by_name,"
-         " occurred_at, recorded_at, reason, withdrawal_id, batch_id, facts, lower(hex(randomblob(32)))"
+         " occurred_at, recorded_at, reason, withdrawal_id, batch_id, facts,"
+         " lower(hex(randomblob(32)))"
          " FROM entries WHERE seq = 5", "Entry 6 was changed"),
         ("UPDATE straws SET state = 'used', goblet_id = NULL WHERE code ="
          " (SELECT min(code) FROM straws WHERE state = 'stored')", "is not where the book"),
