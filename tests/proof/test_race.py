@@ -1,6 +1,6 @@
 """A straw leaves once, however many hands reach for it, over real HTTP.
 
-RIMEBOOK_RACE_STRAWS sets how many straws are contested (500 unless set).
+RIMEBOOK_RACE_STRAWS sets how many straws are contested (500 unless set, 100 on PostgreSQL).
 """
 
 import os
@@ -14,11 +14,12 @@ from pathlib import Path
 import httpx
 
 from tests import building
+from tests.engine import ON_POSTGRESQL
 from tests.proof import banks
 from tests.serving import Server, free_port, rimebook, running
 
 HANDS = 8
-STRAWS = int(os.environ.get("RIMEBOOK_RACE_STRAWS", "500"))
+STRAWS = int(os.environ.get("RIMEBOOK_RACE_STRAWS", "100" if ON_POSTGRESQL else "500"))
 
 #: What one hand heard about each straw: status and, for a refusal, the problem.
 Heard = list[tuple[str, int, dict[str, object]]]
