@@ -105,7 +105,11 @@ def stored_straws(db: Session) -> Iterator[Any]:
         .join(Stallion, col(Stallion.id) == col(Batch.stallion_id))
         .join(Goblet, col(Goblet.id) == col(Straw.goblet_id))
         .where(col(Straw.state) == "stored")
-        .order_by(Goblet.address, Batch.code, Straw.owner, Straw.coded, Straw.code),
+        # Engines disagree on where nobody's straws come.
+        .order_by(
+            *(Goblet.address, Batch.code, col(Straw.owner).nulls_first()),
+            *(Straw.coded, Straw.code),
+        ),
     )
 
 
@@ -180,7 +184,10 @@ def withdrawals(db: Session) -> Iterator[Any]:
             (col(Outcome.insemination_id) == newest.c.insemination_id)
             & (col(Outcome.recorded_at) == newest.c.recorded_at),
         )
-        .order_by(Withdrawal.occurred_at, Withdrawal.id, Insemination.inseminated_at),
+        .order_by(
+            *(Withdrawal.occurred_at, Withdrawal.id),
+            *(Insemination.inseminated_at, Insemination.id),
+        ),
     )
 
 
