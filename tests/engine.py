@@ -115,6 +115,8 @@ def postgresql_server() -> Iterator[PostgreSQL]:
         dir=MEMORY if in_memory else None, ignore_cleanup_errors=True
     ) as folder:
         server = server_of(folder)
-        with psycopg.connect(_url(folder, "postgres"), autocommit=True) as connection:
-            yield PostgreSQL(folder, connection, in_memory=in_memory)
-        server.cleanup()
+        try:
+            with psycopg.connect(_url(folder, "postgres"), autocommit=True) as connection:
+                yield PostgreSQL(folder, connection, in_memory=in_memory)
+        finally:
+            server.cleanup()

@@ -1,6 +1,7 @@
 """The database's shape, version by version; it only ever goes forward."""
 
 import logging
+from functools import cache
 from pathlib import Path
 
 from alembic import command
@@ -35,7 +36,8 @@ def upgrade(database: Database) -> None:
 def upgrade_within(connection: Connection) -> None:
     """The same, inside the connection's open transaction."""
     refuse_newer(connection)
-    command.upgrade(configuration(connection), "head")
+    if newest_revision() not in MigrationContext.configure(connection).get_current_heads():
+        command.upgrade(configuration(connection), "head")
 
 
 def make_shape(connection: Connection, revision: str) -> None:
@@ -45,9 +47,15 @@ def make_shape(connection: Connection, revision: str) -> None:
 
 def newest_revision() -> str:
     """The newest shape that is known here."""
-    head = ScriptDirectory(str(HERE)).get_current_head()
+    head = _scripts().get_current_head()
     assert head is not None
     return head
+
+
+@cache
+def _scripts() -> ScriptDirectory:
+    """Every version; they are read once, which is most of the time of an ordinary start."""
+    return ScriptDirectory(str(HERE))
 
 
 def configuration(connection: Connection) -> Config:
@@ -60,10 +68,9 @@ def configuration(connection: Connection) -> Config:
 
 def refuse_newer(connection: Connection) -> None:
     """Raise BookIsNewer when the book's version is not known here."""
-    scripts = ScriptDirectory.from_config(configuration(connection))
     for revision in MigrationContext.configure(connection).get_current_heads():
         try:
-            scripts.get_revision(revision)
+            _scripts().get_revision(revision)
         except CommandError as error:
             raise BookIsNewer(
                 f"This book has the version {revision}, which this program does not know: it was "
