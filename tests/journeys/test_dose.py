@@ -201,7 +201,7 @@ def test_the_reserve_is_a_manager_s_to_release(screen_of: Screens, station: Stat
         page.get_by_role("button", name="Show the plan").click()
         reason = page.get_by_label("Reason for giving up the reserve")
         if role == "vet":
-            expect(page.get_by_text("Only a manager can release the reserve")).to_be_visible()
+            expect(page.get_by_text("Only a manager can release what is kept back")).to_be_visible()
             expect(reason).to_be_hidden()
         else:
             reason.fill("His last daughter, agreed with the owner.")
