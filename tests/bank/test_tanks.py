@@ -16,6 +16,7 @@ from service.bank.store import Tank
 from service.bank.tanks_rules import goblet_address, in_tiers, short_name
 from service.kernel import codes
 from service.kernel.database import Database
+from service.settings import Settings
 from tests import building
 from tests.bank.changing import change, refused_change
 from tests.conftest import Client
@@ -87,7 +88,7 @@ def test_everything_has_a_code_of_its_kind(manager: Client) -> None:
 
 def test_a_code_that_was_issued_before_is_drawn_again(data: Any) -> None:
     """Three tanks, drawn from one number said three times and then others."""
-    database = Database(f"sqlite:///{data / 'rimebook.db'}")
+    database = Database(Settings(data=data).book_url)
     draws = iter([7, 7, 8, 7, 8, 7, 9])
     with database.writing() as db:
         made = []

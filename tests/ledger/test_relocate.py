@@ -10,8 +10,9 @@ from uuid import uuid4
 
 import pytest
 
-from service.kernel.database import Database, sqlite_url
+from service.kernel.database import Database
 from service.ledger.check import check
+from service.settings import Settings
 from tests import building
 from tests.banks import Bank
 from tests.conftest import Client
@@ -49,7 +50,7 @@ def map_of(client: Client) -> dict[str, dict[int, list[str]]]:
 
 
 def findings(data: Path) -> list[str]:
-    database = Database(sqlite_url(data))
+    database = Database(Settings(data=data).book_url)
     try:
         with database.reading() as db:
             return check(db).problems
