@@ -40,8 +40,8 @@ def main() -> int:
 def tested() -> int:
     """The tests on SQLite here; on PostgreSQL, then in the browser, beside them.
 
-    Gives the exit code of the first that failed. Where no wheel brings a PostgreSQL it is not tested
-    on, which is said, and fails in CI.
+    Gives the exit code of the first that failed. Where no wheel brings a PostgreSQL there are no
+    tests on it, which is said, and fails in CI.
     """
     codes = []
     if importlib.util.find_spec(SERVER) is None:
