@@ -22,10 +22,10 @@ from service.bank.store import (
     Mare,
     Stallion,
     Station,
+    day_of,
     dose_rules_of,
     rule_in,
     station_of,
-    today_at,
 )
 from service.kernel.acts import Act
 
@@ -95,7 +95,7 @@ def stallion_of(db: Session, stallion_id: UUID) -> Stallion:
 
 def look_at(db: Session, stallions: Sequence[Stallion], now: datetime) -> list[StallionSeen]:
     """The stallions as they are shown, with what is unusual."""
-    today = today_at(station_of(db), now)
+    today = day_of(db, now)
     held = dose_rules_of(db, [stallion.id for stallion in stallions])
     shared = search.shared_names(db, [stallion.folded_name for stallion in stallions])
     return [
@@ -167,7 +167,7 @@ def _refuse_impossible(db: Session, act: Act, stallion: Stallion) -> None:
     rules.refuse_impossible_life(
         foaled_on=stallion.foaled_on,
         died_on=stallion.died_on,
-        today=today_at(station_of(db), act.recorded_at),
+        today=day_of(db, act.recorded_at),
     )
     for other in search.stallion_with(db, ueln=stallion.ueln, microchip=stallion.microchip):
         if other.id != stallion.id:

@@ -373,6 +373,11 @@ def today_at(station: Station, now: datetime) -> date:
     return now.astimezone(ZoneInfo(station.time_zone)).date()
 
 
+def day_of(db: Session, moment: datetime) -> date:
+    """The day it was or is at the station at that moment."""
+    return today_at(station_of(db), moment)
+
+
 def dose_rule_of(db: Session, stallion_id: UUID) -> DoseRule:
     """The rule that holds for a stallion (KeyError for one that is not in the book)."""
     return dose_rules_of(db, [stallion_id])[stallion_id]

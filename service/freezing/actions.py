@@ -107,7 +107,7 @@ def weigh_marks(db: Session, act: Act, stallion_id: UUID, marks: Marks) -> list[
     if marks.collected_on is not None:
         remarks += plausibility.weigh_planned_day(
             collected_on=marks.collected_on,
-            today=bank.today_at(bank.station_of(db), act.recorded_at),
+            today=bank.day_of(db, act.recorded_at),
             foaled_on=stallion.foaled_on,
             died_on=stallion.died_on,
         )
@@ -156,7 +156,7 @@ def freeze(db: Session, act: Act, asked: Freeze) -> Frozen:
     _refuse_unknown_goblets(db, asked.placements)
     batch, prepared = _to_be_filled(db, act, asked, stallion)
     warnings += _describe(db, act, batch, asked)
-    today = bank.today_at(bank.station_of(db), act.recorded_at)
+    today = bank.day_of(db, act.recorded_at)
     goblets = [placement.goblet_id for placement in asked.placements]
     warnings += weigh_places(db, batch, goblets, today, field="placements")
     movements = rules.allot(prepared, _shares(asked, prepared))
@@ -307,7 +307,7 @@ def _decimal(amount: Fraction) -> Decimal:
 def _hold(db: Session, act: Act, batch: Batch, until: date | None) -> list[Warned]:
     if until is None:
         return []
-    if until <= bank.today_at(bank.station_of(db), act.recorded_at):
+    if until <= bank.day_of(db, act.recorded_at):
         message = f"A hold until {until} is over by now: the batch is free to use."
         return [Warned("hold-over", "hold_until", message)]
     reason = f"until {until.day} {until:%b %Y}, as set at the freeze"

@@ -140,7 +140,7 @@ def propose_places(
     `on_hold` asks for a batch that will be held; a batch that is held is known without it.
     """
     stallion_id = _whose(db, stallion_id=stallion_id, batch_id=batch_id)
-    today = bank.today_at(bank.station_of(db), asked.wires.clock())
+    today = bank.day_of(db, asked.wires.clock())
     held = bank.holds_on(db, today)
     rooms = store.rooms(db, stallion_id=stallion_id, batch_id=batch_id, held=list(held))
     found = placing.propose(

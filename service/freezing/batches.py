@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from uuid import UUID
@@ -22,7 +22,7 @@ from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.health import clearance_of
 from service.ledger.picking import Pick
-from service.ledger.rules import BeforeWhatItFollows, Place
+from service.ledger.rules import Place, too_early
 from service.ledger.twins import Exchange
 
 
@@ -159,16 +159,8 @@ def _frozen_before(db: Session, act: Act, batch_id: UUID) -> Batch:
         )
     frozen_at = store.frozen_at(db, batch)
     if frozen_at is not None and act.occurred_at < frozen_at:
-        raise _too_early("The batch was frozen only after the time you give.", since=frozen_at)
+        raise too_early("The batch was frozen only after the time you give.", since=frozen_at)
     return batch
-
-
-def _too_early(fact: str, *, since: datetime) -> BeforeWhatItFollows:
-    return BeforeWhatItFollows(
-        f"{fact} Check occurred_at.",
-        errors=[{"field": "occurred_at", "message": "before the event it follows"}],
-        since=since,
-    )
 
 
 def said_of(done: Examined) -> str:
@@ -223,7 +215,7 @@ def _weigh_result(
 def hold(db: Session, act: Act, batch_id: UUID, *, reason: str, until: date | None) -> Hold:
     """Hold a batch back: from now on nothing of it is planned or lifted. Raises HoldOver."""
     batch = batch_of(db, batch_id)
-    if until is not None and until <= _today(db, act):
+    if until is not None and until <= bank.day_of(db, act.recorded_at):
         raise rules.HoldOver(
             f"A hold until {until} would be over by now. Give a later day, or none.",
             errors=[{"field": "until", "message": "must be a day to come"}],
@@ -231,10 +223,6 @@ def hold(db: Session, act: Act, batch_id: UUID, *, reason: str, until: date | No
     facts = {"until": until}
     book(db, act, "hold", [], reason=reason, batch_id=batch.id, facts=facts)
     return place_hold(db, act, batch, reason, until, hold_id=act.id)
-
-
-def _today(db: Session, act: Act) -> date:
-    return bank.today_at(bank.station_of(db), act.recorded_at)
 
 
 def place_hold(
@@ -270,7 +258,7 @@ def release(
 ) -> Released:
     """End every hold of a batch. Raises NotOnHold, PositiveTest, BeforeWhatItFollows."""
     batch = batch_of(db, batch_id)
-    standing = store.standing_holds(db, batch.id, _today(db, act))
+    standing = store.standing_holds(db, batch.id, bank.day_of(db, act.recorded_at))
     if not standing:
         raise rules.NotOnHold(
             f"Batch {grouped(batch.code)} is not on hold. There is nothing to release.",
@@ -278,8 +266,8 @@ def release(
         )
     placed_at = max(placed.placed_at for placed in standing)
     if act.occurred_at < placed_at:
-        raise _too_early("The hold was placed only after the time you give.", since=placed_at)
-    day = bank.today_at(bank.station_of(db), act.occurred_at)
+        raise too_early("The hold was placed only after the time you give.", since=placed_at)
+    day = bank.day_of(db, act.occurred_at)
     clearance = clearance_of(db, batch, day)
     health.refuse_positive(batch, clearance, override_reason=override_reason)
     facts = health.facts_of_release(clearance, override_reason)

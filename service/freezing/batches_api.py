@@ -119,7 +119,7 @@ def read_batch(who: Anyone, db: Reading, batch_id: UUID, asked: AskedOnce) -> Ba
     batch = batches.batch_of(db, batch_id)
     [out] = _batches_out(db, [(batch, stallion_of(db, batch.stallion_id))], asked)
     addresses = store.addresses(db, batch.id)
-    today = bank.today_at(bank.station_of(db), asked.wires.clock())
+    today = bank.day_of(db, asked.wires.clock())
     return BatchWithStraws(
         **dict(out),
         clearance=clearance_out(clearance_of(db, batch, today)),
@@ -142,7 +142,7 @@ def _batches_out(
     found = [batch for batch, _ in rows]
     doses = batches.doses_of_all(db, found)
     prepared = store.prepared_by_batch(db, [batch.id for batch in found])
-    today = bank.today_at(bank.station_of(db), asked.wires.clock())
+    today = bank.day_of(db, asked.wires.clock())
     holds = bank.holds_on(db, today, [batch.id for batch in found])
     return [
         _batch_out(

@@ -42,7 +42,7 @@ def record_test(
 
     Nothing is held or released by it: that is for people to decide, and the warnings say so.
     """
-    today = bank.today_at(bank.station_of(db), act.recorded_at)
+    today = bank.day_of(db, act.recorded_at)
     if sampled_on > today:
         raise rules.SampledInFuture(
             f"A sample of {sampled_on} was not taken yet. Give the day it was taken.",

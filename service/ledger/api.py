@@ -190,7 +190,7 @@ def read_stock(
 ) -> StockOut:
     """Stock by goblet and batch; the totals are over everything the filter finds."""
     scope = stock.Scope(stallion_id, batch_id, tank_id)
-    today = bank.today_at(bank.station_of(db), wiring(request).clock())
+    today = bank.day_of(db, wiring(request).clock())
     held = bank.holds_on(db, today)
     totals = stock.by_stallion(db, today, scope)
     rows = stock.rows(db, scope, page)
@@ -220,7 +220,7 @@ def read_stock_by_stallion(
     request: Request, who: Anyone, db: Reading, page: AskedPage
 ) -> Listing[StallionStockOut]:
     """Every stallion that has straws in store, by name."""
-    today = bank.today_at(bank.station_of(db), wiring(request).clock())
+    today = bank.day_of(db, wiring(request).clock())
     found = stock.by_stallion(db, today, stock.Scope())
     key = _stallion_key
     if after := page.after_as(str, str):

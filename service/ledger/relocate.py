@@ -32,7 +32,7 @@ from service.ledger.relocate_rules import (
     Relocation,
     Spot,
 )
-from service.ledger.rules import BeforeWhatItFollows, GobletRetired, Movement, Place, StrawNow
+from service.ledger.rules import GobletRetired, Movement, Place, StrawNow, too_early
 from service.ledger.rules import refuse_too_early as refuse_straws_too_early
 from service.ledger.store import Entry, GobletMove, Straw, straws_where
 
@@ -278,11 +278,7 @@ def lines_for(db: Session, act: Act, goblet_ids: Sequence[UUID]) -> list[Movemen
     refuse_straws_too_early([Movement(one.straw, one.to) for one in stays], act.occurred_at)
     hung_at = last_hung_at(db, goblet_ids)
     if hung_at is not None and act.occurred_at < hung_at:
-        raise BeforeWhatItFollows(
-            "It came to its place only after the time you give. Check occurred_at.",
-            errors=[{"field": "occurred_at", "message": "before the event it follows"}],
-            since=hung_at,
-        )
+        raise too_early("It came to its place only after the time you give.", since=hung_at)
     return stays
 
 

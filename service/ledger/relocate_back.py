@@ -26,7 +26,7 @@ from service.ledger.relocate_rules import (
     Spot,
     relocation_in,
 )
-from service.ledger.rules import BeforeWhatItFollows, GobletRetired
+from service.ledger.rules import GobletRetired, too_early
 from service.ledger.store import Entry, GobletMove
 
 
@@ -73,10 +73,8 @@ def hang_back(db: Session, act: Act, entry: Entry, *, reason: str, facts: Mappin
     PlaceTaken, AddressTaken, BeforeWhatItFollows.
     """
     if act.occurred_at < entry.occurred_at:
-        raise BeforeWhatItFollows(
-            "It came to its place only after the time you give. Check occurred_at.",
-            errors=[{"field": "occurred_at", "message": "before the event it follows"}],
-            since=entry.occurred_at,
+        raise too_early(
+            "It came to its place only after the time you give.", since=entry.occurred_at
         )
     done = relocation_in(json.loads(entry.facts))
     back = Relocation(

@@ -33,7 +33,7 @@ def weigh(
     """
     inside = _standing_in(db, [goblet.id for goblet in goblets])
     beside = _standing_beside(db, goblets, relocation)
-    today = bank.today_at(bank.station_of(db), now)
+    today = bank.day_of(db, now)
     held = bank.holds_on(db, today, {batch_id for batch_id, *_ in (*inside, *beside)})
     for batch_id, code, address in inside:
         if tank.quarantine and batch_id not in held:

@@ -212,15 +212,24 @@ def hold_words(code: str, reason: str, until: date | None) -> str:
     )
 
 
+def too_early(fact: str, *, since: datetime, **facts: object) -> BeforeWhatItFollows:
+    """The refusal of an act that is said to have happened before what it follows."""
+    return BeforeWhatItFollows(
+        f"{fact} Check occurred_at.",
+        errors=[{"field": "occurred_at", "message": "before the event it follows"}],
+        since=since,
+        **facts,
+    )
+
+
 def refuse_too_early(movements: Iterable[Movement], occurred_at: datetime) -> None:
     """Raise BeforeWhatItFollows when a straw came to its place only after this event."""
     for movement in movements:
         if movement.since is None and occurred_at < movement.straw.since:
-            raise BeforeWhatItFollows(
-                "A straw came to its place only after the time you give. Check occurred_at.",
-                errors=[{"field": "occurred_at", "message": "before the event it follows"}],
-                straw_code=movement.straw.code,
+            raise too_early(
+                "A straw came to its place only after the time you give.",
                 since=movement.straw.since,
+                straw_code=movement.straw.code,
             )
 
 

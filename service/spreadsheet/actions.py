@@ -62,7 +62,7 @@ def look(db: Session, sheet: Spreadsheet, *, role: Role, now: datetime) -> Looke
             "Stallions that are not in the book are entered by a vet or a manager. Ask one to send "
             "this file, or to enter them first."
         )
-    today: date = bank.today_at(bank.station_of(db), now)
+    today: date = bank.day_of(db, now)
     table = reading.read(sheet.content, delimiter=sheet.delimiter)
     understood = understand(table, sheet.answers, today)
     known = store.known_for(db, understood.said, today)

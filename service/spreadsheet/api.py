@@ -161,7 +161,7 @@ def _read_while_sent(database: Database, what: str, now: datetime, style: Style)
     """The session lives as long as the file is sent: all of it shows one moment of the book."""
     header, rows = _EXPORTS[what]
     with database.reading() as db:
-        today = bank.today_at(bank.station_of(db), now)
+        today = bank.day_of(db, now)
         yield from pieces(header, rows(db, today), style)
 
 

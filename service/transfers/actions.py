@@ -55,7 +55,7 @@ def move(
                 goblet_id=goblet.id,
                 address=goblet.address,
             )
-    today = bank.today_at(bank.station_of(db), act.recorded_at)
+    today = bank.day_of(db, act.recorded_at)
     warnings = _weigh(db, taken, goblet.id, today)
     book(
         db,

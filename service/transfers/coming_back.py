@@ -59,7 +59,7 @@ def take_back(db: Session, act: Act, receipt: Receipt, batch: Batch) -> Received
     _refuse_other_facts(receipt, batch)
     places = _places(receipt)
     exchanged = _as_dispatched(db, act, batch, list(places))
-    today = bank.today_at(bank.station_of(db), act.recorded_at)
+    today = bank.day_of(db, act.recorded_at)
     warnings = weigh_places(db, batch, set(places.values()), today, field="placements")
     straws = ledger.straws_by_code(db, places)
     book(

@@ -66,7 +66,7 @@ class OwnersOut(BaseModel):
 @router.get("/owners", operation_id="list_owners", summary="Whose straws are whose")
 def list_owners(who: Anyone, db: Reading, asked: AskedOnce) -> OwnersOut:
     """By owner and stallion; all other straws are the station's common stock."""
-    today = bank.today_at(bank.station_of(db), asked.wires.clock())
+    today = bank.day_of(db, asked.wires.clock())
     return OwnersOut(
         items=[
             OwnedOut(

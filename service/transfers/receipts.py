@@ -117,7 +117,7 @@ def receive(db: Session, act: Act, receipt: Receipt) -> Received:
     CodeTaken, UnknownGoblet, QuarantinedTank, GobletFull and what else `book` raises.
     """
     stallion = stallion_of(db, receipt.stallion_id)
-    today = bank.today_at(bank.station_of(db), act.recorded_at)
+    today = bank.day_of(db, act.recorded_at)
     warnings = _weigh(db, act, receipt, stallion, today)
     named = refuse_misplaced(db, receipt)
     _refuse_taken(db, named)
@@ -152,7 +152,7 @@ def _weigh(
     if receipt.collected_on is not None:
         remarks += plausibility.weigh_past_day(
             collected_on=receipt.collected_on,
-            received_on=bank.today_at(bank.station_of(db), act.occurred_at),
+            received_on=bank.day_of(db, act.occurred_at),
             today=today,
             foaled_on=stallion.foaled_on,
             died_on=stallion.died_on,

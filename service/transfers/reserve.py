@@ -46,6 +46,6 @@ def refuse_touched(db: Session, act: Act, before: list[Guarded], way_out: str) -
 
 def _doses(db: Session, act: Act, stallion: Stallion) -> int:
     """All doses that may be used, those of the reserve too."""
-    today = bank.today_at(bank.station_of(db), act.recorded_at)
+    today = bank.day_of(db, act.recorded_at)
     found = stock.by_stallion(db, today, stock.Scope(stallion_id=stallion.id))
     return sum(one.doses + one.doses_in_reserve for one in found)

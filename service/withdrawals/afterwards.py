@@ -355,7 +355,7 @@ def record_outcome(
 ) -> Outcome:
     """What a check of the mare found; a later one replaces it and both stay readable."""
     insemination = insemination_of(db, insemination_id)
-    inseminated_on = bank.today_at(bank.station_of(db), insemination.inseminated_at)
+    inseminated_on = bank.day_of(db, insemination.inseminated_at)
     rules.refuse_wrong_check_day(checked_on, inseminated_on, today)
     outcome = Outcome(
         id=act.id,

@@ -101,7 +101,7 @@ def plan_withdrawal(request: Request, body: PlanIn, who: Anyone, db: Reading) ->
 
 
 def _today(request: Request, db: Session) -> date:
-    return bank.today_at(bank.station_of(db), wiring(request).clock())
+    return bank.day_of(db, wiring(request).clock())
 
 
 @router.post(

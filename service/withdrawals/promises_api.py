@@ -68,7 +68,7 @@ def list_promises(
     who: Anyone, db: Reading, asked: AskedOnce, stallion_id: UUID | None = None
 ) -> PromisesOut:
     """Neither ended, nor past their day, nor kept in full; the oldest first."""
-    today = bank.today_at(bank.station_of(db), asked.wires.clock())
+    today = bank.day_of(db, asked.wires.clock())
     return PromisesOut(
         items=[_shown(one) for one in promises.open_promises(db, today, stallion_id)]
     )
@@ -101,7 +101,7 @@ def promise_doses(who: VetOrManager, db: Writing, body: PromiseIn, asked: AskedO
             until=body.until,
             note=body.note,
         )
-        today = bank.today_at(bank.station_of(db), act.recorded_at)
+        today = bank.day_of(db, act.recorded_at)
         return _shown(promises.promise(db, act, asked_for, today))
 
     return once(db, asked, who, body, do)
