@@ -256,6 +256,36 @@ def refuse_impossible(remarks: Iterable[Warned | Impossible]) -> list[Warned]:
     return [remark for remark in remarks if isinstance(remark, Warned)]
 
 
+def weigh_incoming(
+    *,
+    straw_volume_ml: Decimal | None,
+    concentration_million_per_ml: Decimal | None,
+    post_thaw_percent: Decimal | None,
+    collected_on: date | None,
+    received_on: date,
+    today: date,
+    foaled_on: date | None,
+    died_on: date | None,
+) -> list[Warned | Impossible]:
+    """What is odd about straws that were not frozen here, of what is known of them."""
+    figures = (
+        (STRAW_CONCENTRATION, concentration_million_per_ml),
+        (POST_THAW_MOTILITY, post_thaw_percent),
+    )
+    remarks = weigh((limits, Fraction(amount)) for limits, amount in figures if amount is not None)
+    if straw_volume_ml is not None:
+        remarks += weigh_straw_volume(Fraction(straw_volume_ml))
+    if collected_on is not None:
+        remarks += weigh_past_day(
+            collected_on=collected_on,
+            received_on=received_on,
+            today=today,
+            foaled_on=foaled_on,
+            died_on=died_on,
+        )
+    return remarks
+
+
 def remarks_on_doses(rule: DoseRule, quality: BatchQuality, *, straws: int) -> list[Warned]:
     """What there is to say about the doses that so many straws make."""
     if reason := no_dose_reason(rule, quality):

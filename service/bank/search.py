@@ -164,15 +164,20 @@ def fresh_codes(
     kind: codes.Kind,
     count: int,
     draw: Callable[[int], int],
+    *,
+    but: Collection[str] = (),
 ) -> list[str]:
     """New codes of a kind that `column` (where those issued stand) does not have yet.
 
+    None is one of `but`: codes that labels bear, and that are about to be issued.
     Called inside a write transaction, so nobody else can issue one of them meanwhile.
     """
     fresh: dict[str, None] = {}
     for _ in range(_TRIES):
         while len(fresh) < count:
-            fresh[codes.make(kind, draw)] = None
+            code = codes.make(kind, draw)
+            if code not in but:
+                fresh[code] = None
         issued = [
             code
             for some in in_parts(fresh)

@@ -28,6 +28,7 @@ from service.freezing.wire import (
     StoredStraw,
 )
 from service.kernel.acts import Act
+from service.ledger.batch_doses import doses_of
 from service.ledger.neighbours import QuarantinedTank
 from service.ledger.rules import (
     BeforeWhatItFollows,
@@ -106,7 +107,7 @@ def log_freeze(who: Worker, db: Writing, body: FreezeIn, asked: AskedOnce) -> Re
 
     def do(act: Act) -> FreezeOut:
         frozen = actions.freeze(db, act, body.freeze())
-        doses = batches.doses_of(db, frozen.batch)
+        doses = doses_of(db, frozen.batch)
         return FreezeOut(
             id=act.id,
             batch=BatchName(id=frozen.batch.id, code=frozen.batch.code),

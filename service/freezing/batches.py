@@ -12,13 +12,13 @@ from sqlmodel import Session
 from service.bank import plausibility
 from service.bank import store as bank
 from service.bank.clearance import Clearance
-from service.bank.doses import straws_per_dose
 from service.bank.rules import Warned
 from service.bank.store import Batch, Hold, PostThaw
 from service.freezing import health, rules, store
 from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.ledger import picking
+from service.ledger.batch_doses import DosesOfBatch, doses_of
 from service.ledger.book import book
 from service.ledger.health import clearance_of
 from service.ledger.picking import Pick
@@ -32,39 +32,6 @@ def batch_of(db: Session, batch_id: UUID) -> Batch:
     if batch is None:
         raise rules.UnknownBatch("There is no such batch. Choose one of the list.")
     return batch
-
-
-@dataclass(frozen=True, slots=True)
-class DosesOfBatch:
-    """A batch's doses: what is stored, what a dose takes, and how many that makes."""
-
-    progressive_million_per_straw: Fraction | None
-    straws_stored: int
-    straws_per_dose: int | None
-    doses: int | None
-
-
-def doses_of(db: Session, batch: Batch) -> DosesOfBatch:
-    """What a batch's stored straws make by its stallion's rule; None where it makes no dose."""
-    return doses_of_all(db, [batch])[batch.id]
-
-
-def doses_of_all(db: Session, batches: Sequence[Batch]) -> dict[UUID, DosesOfBatch]:
-    """`doses_of` for several batches at once."""
-    stored = store.stored_by_batch(db, [batch.id for batch in batches])
-    held_rules = bank.dose_rules_of(db, {batch.stallion_id for batch in batches})
-    found = {}
-    for batch in batches:
-        quality = bank.quality_of(batch)
-        per_dose = straws_per_dose(held_rules[batch.stallion_id], quality)
-        straws = stored.get(batch.id, 0)
-        found[batch.id] = DosesOfBatch(
-            quality.progressive_million_per_straw,
-            straws,
-            per_dose,
-            straws // per_dose if per_dose else None,
-        )
-    return found
 
 
 @dataclass(frozen=True, slots=True)

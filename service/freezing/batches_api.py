@@ -20,7 +20,6 @@ from service.edge.replay import Asked, AskedOnce, IdReused, once
 from service.edge.transaction import Reading, Router, Writing
 from service.freezing import actions, batches, health_api, rules, store
 from service.freezing.actions import Marks
-from service.freezing.batches import DosesOfBatch
 from service.freezing.health_wire import (
     HoldIn,
     HoldOut,
@@ -44,6 +43,7 @@ from service.freezing.wire import (
     ThawOut,
 )
 from service.kernel.acts import Act
+from service.ledger.batch_doses import DosesOfBatch, doses_of_all
 from service.ledger.health import clearance_of
 from service.ledger.rules import (
     BeforeWhatItFollows,
@@ -140,7 +140,7 @@ def _batches_out(
     db: Session, rows: Sequence[tuple[Batch, Stallion]], asked: Asked
 ) -> list[BatchOut]:
     found = [batch for batch, _ in rows]
-    doses = batches.doses_of_all(db, found)
+    doses = doses_of_all(db, found)
     prepared = store.prepared_by_batch(db, [batch.id for batch in found])
     today = bank.day_of(db, asked.wires.clock())
     holds = bank.holds_on(db, today, [batch.id for batch in found])

@@ -36,16 +36,6 @@ def straws_of(db: Session, batch_id: UUID) -> list[StrawNow]:
     return straws_where(db, col(Straw.batch_id) == batch_id)
 
 
-def stored_by_batch(db: Session, batch_ids: Collection[UUID]) -> dict[UUID, int]:
-    """Straws in store by batch; none for a batch without."""
-    counted = sa_select(col(Stock.batch_id), func.sum(Stock.straws)).group_by(col(Stock.batch_id))
-    return {
-        batch_id: int(straws)
-        for some in in_parts(batch_ids)
-        for batch_id, straws in db.execute(counted.where(col(Stock.batch_id).in_(some)))
-    }
-
-
 def prepared_by_batch(db: Session, batch_ids: Collection[UUID]) -> dict[UUID, int]:
     """Straws that are marked and not yet filled, by batch; none for a batch without."""
     counted = (

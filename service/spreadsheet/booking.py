@@ -23,6 +23,7 @@ from service.ledger.rules import Movement, Place, new_straw
 from service.ledger.store import Straw
 from service.spreadsheet.fates import KnownStallion, PlannedBatch
 from service.spreadsheet.thaws import read_thaw
+from service.transfers.receipts_rules import entry_facts
 
 Origin = Literal["opening", "received"]
 
@@ -81,18 +82,7 @@ def _straw_codes(db: Session, act: Act, planned: Sequence[PlannedBatch]) -> Iter
     named = {code for share in shares for code in share.codes}
     wanted = sum(share.straws for share in shares if not share.codes)
     # In order, so that rows go into the tables' indexes one behind the other.
-    return iter(sorted(_fresh(db, act, Kind.STRAW, wanted=wanted, named=named)))
-
-
-_ISSUED = {Kind.STRAW: col(Straw.code), Kind.BATCH: col(Batch.code)}
-
-
-def _fresh(db: Session, act: Act, kind: Kind, *, wanted: int, named: set[str]) -> list[str]:
-    fresh: dict[str, None] = {}
-    while len(fresh) < wanted:
-        drawn = fresh_codes(db, _ISSUED[kind], kind, wanted - len(fresh), act.draw)
-        fresh |= dict.fromkeys(code for code in drawn if code not in named)
-    return list(fresh)
+    return iter(sorted(fresh_codes(db, col(Straw.code), Kind.STRAW, wanted, act.draw, but=named)))
 
 
 def _batches(
@@ -104,7 +94,7 @@ def _batches(
 ) -> list[Row]:
     named = {one.said.batch_code for one in planned if one.said.batch_code is not None}
     wanted = len(planned) - len(named)
-    codes = iter(_fresh(db, act, Kind.BATCH, wanted=wanted, named=named))
+    codes = iter(fresh_codes(db, col(Batch.code), Kind.BATCH, wanted, act.draw, but=named))
     return [
         {
             "id": act.new_id(),
@@ -190,11 +180,19 @@ def _movements(act: Act, batch: Row, one: PlannedBatch, fresh: Iterator[str]) ->
 
 
 def _arrival(act: Act, batch: Row, one: PlannedBatch, straws: Sequence[Movement]) -> Arrival:
+    """The receipt's entry, which also says of which file and line it comes."""
+    said = entry_facts(
+        batch,
+        stored=one.straws,
+        coded=all(share.codes for share in one.shares),
+        hold_until=one.said.hold_until,
+        hold_reason=one.said.hold_reason,
+    )
     return Arrival(
         entry_id=batch["receipt_id"],
         batch_id=batch["id"],
         straws=straws,
-        facts=_facts(act, batch, one) | _owners(straws),
+        facts={**said, **_owners(straws), "import_id": act.id, "line": one.line},
     )
 
 
@@ -204,26 +202,3 @@ def _owners(straws: Sequence[Movement]) -> Row:
     if len(owners) == 1:
         return {"owner": owners.pop()}
     return {"owners": {movement.straw.code: movement.straw.owner for movement in straws}}
-
-
-def _facts(act: Act, batch: Row, one: PlannedBatch) -> Row:
-    """What a receipt's entry says (`transfers.receipts`), and of which file and line it comes."""
-    return {
-        "batch_code": batch["code"],
-        "stallion_id": batch["stallion_id"],
-        "kind": batch["origin"],
-        "from": batch["received_from"],
-        "marks_as_read": batch["marks_as_read"],
-        "stored": one.straws,
-        "coded": all(share.codes for share in one.shares),
-        "collected_on": batch["collected_on"],
-        "collected_where": batch["collected_where"],
-        "approval_number": batch["approval_number"],
-        "straw_volume_ml": batch["straw_volume_ml"],
-        "straw_concentration_million_per_ml": batch["straw_concentration_million_per_ml"],
-        "progressive_motility_percent": batch["post_thaw_percent"],
-        "hold_until": one.said.hold_until,
-        "hold_reason": one.said.hold_reason,
-        "import_id": act.id,
-        "line": one.line,
-    }

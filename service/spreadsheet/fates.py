@@ -9,7 +9,6 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from fractions import Fraction
 from functools import cache
 from typing import NamedTuple
 from uuid import UUID
@@ -299,24 +298,16 @@ def _key(stallion: KnownStallion) -> str:
 
 
 def _remarks(row: Said, stallion: KnownStallion, today: date) -> list[Warned | Impossible]:
-    remarks: list[Warned | Impossible] = []
-    if row.straw_volume_ml is not None:
-        remarks += plausibility.weigh_straw_volume(Fraction(row.straw_volume_ml))
-    limits = (
-        (plausibility.STRAW_CONCENTRATION, row.concentration_million_per_ml),
-        (plausibility.POST_THAW_MOTILITY, row.post_thaw_percent),
+    remarks = plausibility.weigh_incoming(
+        straw_volume_ml=row.straw_volume_ml,
+        concentration_million_per_ml=row.concentration_million_per_ml,
+        post_thaw_percent=row.post_thaw_percent,
+        collected_on=row.collected_on,
+        received_on=today,
+        today=today,
+        foaled_on=stallion.foaled_on,
+        died_on=stallion.died_on,
     )
-    remarks += plausibility.weigh(
-        (limit, Fraction(amount)) for limit, amount in limits if amount is not None
-    )
-    if row.collected_on is not None:
-        remarks += plausibility.weigh_past_day(
-            collected_on=row.collected_on,
-            received_on=today,
-            today=today,
-            foaled_on=stallion.foaled_on,
-            died_on=stallion.died_on,
-        )
     if row.post_thaw_minutes is not None and row.post_thaw_minutes < 0:
         remarks.append(Impossible("post_thaw_minutes", "Minutes after thawing are at least 0."))
     if row.hold_until is not None and row.hold_until <= today:

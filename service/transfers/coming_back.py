@@ -12,6 +12,7 @@ from service.kernel.acts import Act
 from service.kernel.codes import grouped
 from service.ledger import picking
 from service.ledger import store as ledger
+from service.ledger.batch_doses import stored_by_batch
 from service.ledger.book import book
 from service.ledger.neighbours import weigh_places
 from service.ledger.rules import Movement, Place, PlacementsDoNotAddUp, StrawGone, StrawNow
@@ -79,7 +80,7 @@ def take_back(db: Session, act: Act, receipt: Receipt, batch: Batch) -> Received
         },
     )
     rule = bank.dose_rule_of(db, batch.stallion_id)
-    stored = receipts.straws_stored(db, batch)
+    stored = stored_by_batch(db, [batch.id])[batch.id]
     warnings += plausibility.remarks_on_doses(rule, bank.quality_of(batch), straws=stored)
     return Received(batch, list(places.items()), warnings, exchanged)
 

@@ -9,20 +9,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 from itertools import islice
-from typing import Any
 from uuid import UUID
 
-from sqlalchemy import func
-from sqlalchemy import select as sa_select
 from sqlmodel import Session, col, select
 
 from service.bank import plausibility
 from service.bank import store as bank
 from service.bank.actions import stallion_of
-from service.bank.doses import straws_per_dose
-from service.bank.plausibility import Impossible
 from service.bank.rules import Warned
 from service.bank.search import fresh_codes
 from service.bank.store import Batch, Goblet, Hold, PostThaw, Stallion
@@ -43,7 +37,7 @@ from service.ledger.rules import (
     UnknownGoblet,
     new_straw,
 )
-from service.ledger.store import Stock, Straw
+from service.ledger.store import Straw
 from service.ledger.twins import Exchange
 from service.transfers import receipts_rules as rules
 from service.transfers.receipts_rules import Kind
@@ -101,15 +95,6 @@ class Received:
     exchanged: list[Exchange] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
-class Doses:
-    """What a batch's straws in store make by its stallion's rule; None where it is not known."""
-
-    progressive_million_per_straw: Fraction | None
-    straws_per_dose: int | None
-    doses: int | None
-
-
 def receive(db: Session, act: Act, receipt: Receipt) -> Received:
     """Book straws that come in as a new batch, with one entry.
 
@@ -128,7 +113,15 @@ def receive(db: Session, act: Act, receipt: Receipt) -> Received:
     goblets = [put.goblet_id for put in receipt.placements]
     warnings += weigh_places(db, batch, goblets, today, field="placements")
     movements = _movements(db, act, receipt, batch)
-    book(db, act, "receive", movements, batch_id=batch.id, facts=facts_of(batch, receipt))
+    facts = rules.entry_facts(
+        batch.model_dump(),
+        stored=receipt.straws,
+        coded=receipt.coded,
+        hold_until=receipt.hold_until,
+        hold_reason=receipt.hold_reason,
+    )
+    facts["owner"] = receipt.owner
+    book(db, act, "receive", movements, batch_id=batch.id, facts=facts)
     rule = bank.dose_rule_of(db, stallion.id)
     warnings += plausibility.remarks_on_doses(rule, bank.quality_of(batch), straws=receipt.straws)
     stored = [(m.straw.code, m.to.goblet_id) for m in movements if m.to.goblet_id]
@@ -139,24 +132,16 @@ def _weigh(
     db: Session, act: Act, receipt: Receipt, stallion: Stallion, today: date
 ) -> list[Warned]:
     """What is odd about what is known, and what is not known. Raises Implausible."""
-    remarks: list[Warned | Impossible] = []
-    figures = (
-        (plausibility.STRAW_CONCENTRATION, receipt.straw_concentration_million_per_ml),
-        (plausibility.POST_THAW_MOTILITY, receipt.post_thaw_percent),
+    remarks = plausibility.weigh_incoming(
+        straw_volume_ml=receipt.straw_volume_ml,
+        concentration_million_per_ml=receipt.straw_concentration_million_per_ml,
+        post_thaw_percent=receipt.post_thaw_percent,
+        collected_on=receipt.collected_on,
+        received_on=bank.day_of(db, act.occurred_at),
+        today=today,
+        foaled_on=stallion.foaled_on,
+        died_on=stallion.died_on,
     )
-    remarks += plausibility.weigh(
-        (limits, Fraction(amount)) for limits, amount in figures if amount is not None
-    )
-    if receipt.straw_volume_ml is not None:
-        remarks += plausibility.weigh_straw_volume(Fraction(receipt.straw_volume_ml))
-    if receipt.collected_on is not None:
-        remarks += plausibility.weigh_past_day(
-            collected_on=receipt.collected_on,
-            received_on=bank.day_of(db, act.occurred_at),
-            today=today,
-            foaled_on=stallion.foaled_on,
-            died_on=stallion.died_on,
-        )
     return plausibility.refuse_impossible(remarks) + rules.weigh_unknown(
         kind=receipt.kind,
         collected_on=receipt.collected_on,
@@ -292,9 +277,9 @@ def _movements(db: Session, act: Act, receipt: Receipt, batch: Batch) -> list[Mo
     """Every straw into its goblet: under the code on its label, or under a new one."""
     read = [[straw_code(text) for text in put.codes] for put in receipt.placements]
     wanted = receipt.straws - sum(map(len, read))
-    fresh = iter(
-        sorted(_fresh(db, act, wanted=wanted, named={code for codes in read for code in codes}))
-    )
+    named_ones = {code for codes in read for code in codes}
+    drawn = fresh_codes(db, col(Straw.code), CodeKind.STRAW, wanted, act.draw, but=named_ones)
+    fresh = iter(sorted(drawn))
     movements = []
     for put, named in zip(receipt.placements, read, strict=True):
         place = Place("stored", goblet_id=put.goblet_id)
@@ -307,48 +292,3 @@ def _new(act: Act, receipt: Receipt, batch: Batch, code: str) -> StrawNow:
     return new_straw(
         code, batch.id, since=act.occurred_at, coded=receipt.coded, owner=receipt.owner
     )
-
-
-def _fresh(db: Session, act: Act, *, wanted: int, named: set[str]) -> list[str]:
-    """New codes, none of them one that a label of these straws bears."""
-    fresh: set[str] = set()
-    while len(fresh) < wanted:
-        drawn = fresh_codes(db, col(Straw.code), CodeKind.STRAW, wanted - len(fresh), act.draw)
-        fresh |= set(drawn) - named
-    return list(fresh)
-
-
-def straws_stored(db: Session, batch: Batch) -> int:
-    """How many straws of a batch are in store."""
-    counted = sa_select(func.coalesce(func.sum(Stock.straws), 0))
-    return int(db.execute(counted.where(col(Stock.batch_id) == batch.id)).scalar_one())
-
-
-def doses_of(db: Session, batch: Batch) -> Doses:
-    """A batch's doses now."""
-    quality = bank.quality_of(batch)
-    per_dose = straws_per_dose(bank.dose_rule_of(db, batch.stallion_id), quality)
-    doses = straws_stored(db, batch) // per_dose if per_dose else None
-    return Doses(quality.progressive_million_per_straw, per_dose, doses)
-
-
-def facts_of(batch: Batch, receipt: Receipt) -> dict[str, Any]:
-    """What doses are reckoned from stands in the book too, so that changing it later shows."""
-    return {
-        "batch_code": batch.code,
-        "stallion_id": batch.stallion_id,
-        "kind": batch.origin,
-        "from": batch.received_from,
-        "marks_as_read": batch.marks_as_read,
-        "stored": receipt.straws,
-        "coded": receipt.coded,
-        "owner": receipt.owner,
-        "collected_on": batch.collected_on,
-        "collected_where": batch.collected_where,
-        "approval_number": batch.approval_number,
-        "straw_volume_ml": batch.straw_volume_ml,
-        "straw_concentration_million_per_ml": batch.straw_concentration_million_per_ml,
-        "progressive_motility_percent": batch.post_thaw_percent,
-        "hold_until": receipt.hold_until,
-        "hold_reason": receipt.hold_reason,
-    }

@@ -10,6 +10,7 @@ from service.edge.problems import problems
 from service.edge.replay import AskedOnce, IdReused, once
 from service.edge.transaction import Router, Writing
 from service.kernel.acts import Act
+from service.ledger.batch_doses import doses_of
 from service.ledger.neighbours import QuarantinedTank
 from service.ledger.rules import (
     BeforeWhatItFollows,
@@ -53,7 +54,7 @@ def receive_straws(who: Worker, db: Writing, body: ReceiptIn, asked: AskedOnce) 
             if back is None
             else coming_back.take_back(db, act, receipt, back)
         )
-        doses = receipts.doses_of(db, done.batch)
+        doses = doses_of(db, done.batch)
         return ReceiptOut(
             id=act.id,
             batch=BatchName(id=done.batch.id, code=done.batch.code),

@@ -3,14 +3,47 @@
 Pure: no HTTP, no database, no clock.
 """
 
+from collections.abc import Mapping
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 from service.bank.rules import Warned
 from service.kernel.errors import Conflict, Invalid
 
 #: `opening`: straws that were here before this book; `received`: straws that came from elsewhere.
 Kind = Literal["opening", "received"]
+
+
+def entry_facts(
+    batch: Mapping[str, Any],
+    *,
+    stored: int,
+    coded: bool,
+    hold_until: date | None,
+    hold_reason: str | None,
+) -> dict[str, Any]:
+    """What the entry says of a batch that came in; `batch` has the columns of its row.
+
+    What doses are reckoned from stands in the book too, so that changing it later shows. Whose the
+    straws are is said beside it: `owner`, or `owners` by code.
+    """
+    return {
+        "batch_code": batch["code"],
+        "stallion_id": batch["stallion_id"],
+        "kind": batch["origin"],
+        "from": batch["received_from"],
+        "marks_as_read": batch["marks_as_read"],
+        "stored": stored,
+        "coded": coded,
+        "collected_on": batch["collected_on"],
+        "collected_where": batch["collected_where"],
+        "approval_number": batch["approval_number"],
+        "straw_volume_ml": batch["straw_volume_ml"],
+        "straw_concentration_million_per_ml": batch["straw_concentration_million_per_ml"],
+        "progressive_motility_percent": batch["post_thaw_percent"],
+        "hold_until": hold_until,
+        "hold_reason": hold_reason,
+    }
 
 
 class CodeTaken(Conflict):
