@@ -57,11 +57,12 @@ def read(content: bytes, *, delimiter: Delimiter | None = None) -> Table:
     """The table in a file. Raises UnreadableFile, FileTooLarge."""
     refuse_size(len(content))
     text, encoding, assumptions = _text(content)
-    if not text.strip():
-        raise UnreadableFile("The file is empty. Choose the one with the rows in it.")
     found = delimiter or _delimiter(text)
     records = _records(text, found)
-    header_line, header = next(records)
+    first = next(records, None)
+    if first is None:
+        raise UnreadableFile("The file is empty. Choose the one with the rows in it.")
+    header_line, header = first
     table = Table(
         header=_named_apart([cell.strip() for cell in header]),
         header_line=header_line,
@@ -153,7 +154,7 @@ def _records(text: str, delimiter: Delimiter) -> Iterator[tuple[int, list[str]]]
                     line=begins,
                     most_columns=MOST_COLUMNS,
                 )
-            if any(cells) and not all(not cell.strip() for cell in cells):
+            if any(cell.strip() for cell in cells):
                 yield begins, cells
             begins = reader.line_num + 1
     except csv.Error as wrong:

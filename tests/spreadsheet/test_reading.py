@@ -65,6 +65,7 @@ def test_letters_of_no_alphabet_are_refused_by_line() -> None:
         (b'a,b\n1,"2" x\n', 2, "quote"),
         (b"", None, "empty"),
         (b"\xef\xbb\xbf\n\n", None, "empty"),
+        (b";;\r\n ; \r\n", None, "empty"),
     ],
 )
 def test_what_is_no_table_is_refused_with_the_line(
