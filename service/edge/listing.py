@@ -6,9 +6,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated, Any, Generic, TypeVar
+from uuid import UUID
 
 from fastapi import Depends, Query
 from pydantic import BaseModel
+from sqlalchemy import ColumnElement, and_, or_
 
 from service.kernel import clock
 from service.kernel.errors import Invalid
@@ -55,6 +57,16 @@ class Page:
             return tuple(kind(value) for kind, value in zip(kinds, self.after, strict=True))
         except (ValueError, TypeError, AttributeError, OverflowError) as error:
             raise _bad_cursor() from error
+
+    def older(self, at: Any, id: Any) -> list[ColumnElement[bool]]:
+        """What comes after the marker in a list that is sorted newest first, by moment and id.
+
+        `at` and `id` are the columns. Raises BadCursor.
+        """
+        after = self.after_as(moment, UUID)
+        if after is None:
+            return []
+        return [or_(at < after[0], and_(at == after[0], id < after[1]))]
 
 
 def moment(text: str) -> datetime:

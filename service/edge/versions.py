@@ -8,10 +8,10 @@ from uuid import UUID
 
 from fastapi import Header, Response
 from pydantic import BaseModel
-from sqlalchemy import JSON, Text, and_, or_
+from sqlalchemy import JSON, Text
 from sqlmodel import Field, Session, SQLModel, col, select
 
-from service.edge.listing import Listing, Page, moment, page_of
+from service.edge.listing import Listing, Page, page_of
 from service.kernel import clock
 from service.kernel.acts import Person
 from service.kernel.columns import UtcMoment
@@ -119,12 +119,9 @@ def changes_by(db: Session, person_id: UUID, page: Page) -> Listing[ChangeByOut]
         select(RecordChange)
         .where(RecordChange.changed_by == person_id)
         .order_by(col(RecordChange.changed_at).desc(), col(RecordChange.id).desc())
+        .where(*page.older(col(RecordChange.changed_at), col(RecordChange.id)))
         .limit(page.limit + 1)
     )
-    if (after := page.after_as(moment, UUID)) is not None:
-        at, id = after
-        as_old = and_(col(RecordChange.changed_at) == at, col(RecordChange.id) < id)
-        query = query.where(or_(col(RecordChange.changed_at) < at, as_old))
     return page_of(
         list(db.exec(query)),
         page,

@@ -6,13 +6,13 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, and_, exists, func, or_
+from sqlalchemy import ColumnElement, exists, func, or_
 from sqlalchemy import select as sa_select
 from sqlmodel import Session, col, select
 
 from service.bank.search import fresh_codes
 from service.bank.store import Batch, Canister, Goblet, Hold, PostThaw, Stallion, Tank
-from service.edge.listing import Page, moment
+from service.edge.listing import Page
 from service.freezing.placing import Room
 from service.kernel import clock
 from service.kernel.codes import Kind
@@ -60,6 +60,7 @@ def batches_page(
     query = (
         select(Batch, Stallion)
         .join(Stallion, col(Stallion.id) == col(Batch.stallion_id))
+        .where(*page.older(col(Batch.created_at), col(Batch.id)))
         .order_by(col(Batch.created_at).desc(), col(Batch.id).desc())
         .limit(page.limit + 1)
     )
@@ -71,11 +72,6 @@ def batches_page(
         query = query.where(
             exists().where(col(Straw.batch_id) == col(Batch.id), col(Straw.state) == "prepared")
         )
-    if (after := page.after_as(moment, UUID)) is not None:
-        created_at, batch_id = after
-        older = col(Batch.created_at) < created_at
-        as_old = col(Batch.created_at) == created_at
-        query = query.where(or_(older, and_(as_old, col(Batch.id) < batch_id)))
     return list(db.exec(query))
 
 

@@ -9,6 +9,7 @@ from pydantic import BaseModel, Field
 from service.bank import store as bank
 from service.edge.asking import Anyone, Manager
 from service.edge.fields import Code, EventInput, Name, Reason
+from service.edge.listing import Listing
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, IdReused, once
 from service.edge.transaction import Reading, Router, Writing
@@ -56,18 +57,11 @@ class OwnedOut(BaseModel):
     doses: int
 
 
-class OwnersOut(BaseModel):
-    """Everybody who owns straws here; they are few, so this list has no pages."""
-
-    items: list[OwnedOut]
-    next: None = None
-
-
 @router.get("/owners", operation_id="list_owners", summary="Whose straws are whose")
-def list_owners(who: Anyone, db: Reading, asked: AskedOnce) -> OwnersOut:
-    """By owner and stallion; all other straws are the station's common stock."""
+def list_owners(who: Anyone, db: Reading, asked: AskedOnce) -> Listing[OwnedOut]:
+    """By owner and stallion, in one page; all other straws are the station's common stock."""
     today = bank.day_of(db, asked.wires.clock())
-    return OwnersOut(
+    return Listing(
         items=[
             OwnedOut(
                 owner=one.owner,

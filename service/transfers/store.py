@@ -5,11 +5,11 @@ from datetime import datetime
 from decimal import Decimal
 from uuid import UUID
 
-from sqlalchemy import CheckConstraint, Text, and_, or_
+from sqlalchemy import CheckConstraint, Text
 from sqlmodel import Field, Session, SQLModel, col, select
 
 from service.bank.store import Batch
-from service.edge.listing import Page, moment
+from service.edge.listing import Page
 from service.kernel.columns import ExactAmount, UtcMoment
 from service.kernel.database import in_parts
 from service.ledger.store import Entry, Line, Straw
@@ -60,16 +60,9 @@ def page_of_dispatches(db: Session, page: Page) -> list[Dispatch]:
     query = (
         select(Dispatch)
         .order_by(col(Dispatch.recorded_at).desc(), col(Dispatch.id).desc())
+        .where(*page.older(col(Dispatch.recorded_at), col(Dispatch.id)))
         .limit(page.limit + 1)
     )
-    if (after := page.after_as(moment, UUID)) is not None:
-        recorded_at, id = after
-        query = query.where(
-            or_(
-                col(Dispatch.recorded_at) < recorded_at,
-                and_(col(Dispatch.recorded_at) == recorded_at, col(Dispatch.id) < id),
-            )
-        )
     return list(db.exec(query))
 
 

@@ -12,6 +12,7 @@ from service.bank.actions import stallion_of
 from service.bank.rules import UnknownMare, UnknownStallion
 from service.edge.asking import Anyone, VetOrManager
 from service.edge.fields import Day, EventInput, Identifier, Name, Reason
+from service.edge.listing import Listing
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, IdReused, once
 from service.edge.transaction import Reading, Router, Writing
@@ -56,22 +57,13 @@ class PromiseOut(BaseModel):
     ended_at: datetime | None = None
 
 
-class PromisesOut(BaseModel):
-    """The promises that stand; they are few, so this list has no pages."""
-
-    items: list[PromiseOut]
-    next: None = None
-
-
 @router.get("/promises", operation_id="list_promises", summary="Promised doses that stand")
 def list_promises(
     who: Anyone, db: Reading, asked: AskedOnce, stallion_id: UUID | None = None
-) -> PromisesOut:
-    """Neither ended, nor past their day, nor kept in full; the oldest first."""
+) -> Listing[PromiseOut]:
+    """Neither ended, nor past their day, nor kept in full; the oldest first, in one page."""
     today = bank.day_of(db, asked.wires.clock())
-    return PromisesOut(
-        items=[_shown(one) for one in promises.open_promises(db, today, stallion_id)]
-    )
+    return Listing(items=[_shown(one) for one in promises.open_promises(db, today, stallion_id)])
 
 
 @router.post(

@@ -5,12 +5,12 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import JSON, CheckConstraint, Text, and_, or_
+from sqlalchemy import JSON, CheckConstraint, Text, or_
 from sqlalchemy import select as sa_select
 from sqlmodel import Field, Session, SQLModel, col, select
 
 from service.bank.store import Batch, Canister, Goblet, Tank, holds_on
-from service.edge.listing import Page, moment
+from service.edge.listing import Page
 from service.kernel.columns import UtcMoment
 from service.ledger.rules import StrawNow, Whose
 from service.ledger.store import Entry, Line, Stock, Straw, owned_straws, straws_where
@@ -175,6 +175,7 @@ def page_of_withdrawals(
     query = (
         select(Withdrawal)
         .order_by(col(Withdrawal.recorded_at).desc(), col(Withdrawal.id).desc())
+        .where(*page.older(col(Withdrawal.recorded_at), col(Withdrawal.id)))
         .limit(page.limit + 1)
     )
     if stallion_id is not None:
@@ -185,14 +186,6 @@ def page_of_withdrawals(
         query = query.where(
             col(Withdrawal.id).in_(
                 sa_select(col(Straw.withdrawal_id)).where(col(Straw.state) == "lifted")
-            )
-        )
-    if (after := page.after_as(moment, UUID)) is not None:
-        recorded_at, id = after
-        query = query.where(
-            or_(
-                col(Withdrawal.recorded_at) < recorded_at,
-                and_(col(Withdrawal.recorded_at) == recorded_at, col(Withdrawal.id) < id),
             )
         )
     return list(db.exec(query))
