@@ -9,7 +9,8 @@ from datetime import date, datetime
 from typing import NamedTuple
 from uuid import UUID
 
-from service.kernel.errors import Conflict, Invalid, Unknown
+from service.kernel.acts import Person
+from service.kernel.errors import Conflict, Forbidden, Invalid, Unknown
 
 #: Where straws come from when they are marked: the place before all places.
 MADE = "made"
@@ -85,6 +86,13 @@ class ReserveReached(Conflict):
     title = "These are his last doses"
 
 
+class ReserveNotYours(Forbidden):
+    """A reserve released by somebody who may not."""
+
+    code = "forbidden"
+    title = "Your role does not allow this"
+
+
 class UnknownCode(Unknown):
     """A well-formed code that this bank never issued."""
 
@@ -134,6 +142,15 @@ class StrawNow(NamedTuple):
     since: datetime
     last_seq: int
     owner: str | None = None
+
+
+def refuse_release_of_others(who: Person, release_reserve: str | None) -> None:
+    """Raise ReserveNotYours when anybody but a manager releases last doses."""
+    if release_reserve is not None and who.role != "manager":
+        raise ReserveNotYours(
+            "Only a manager releases a stallion's reserve. Ask one to sign in.",
+            field="release_reserve",
+        )
 
 
 @dataclass(frozen=True, slots=True)

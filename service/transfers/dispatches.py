@@ -23,7 +23,13 @@ from service.ledger.book import book
 from service.ledger.health import clearances
 from service.ledger.holds import refuse_held
 from service.ledger.picking import Pick, Taken
-from service.ledger.rules import BeforeWhatItFollows, Place, StrawNow, Whose
+from service.ledger.rules import (
+    BeforeWhatItFollows,
+    Place,
+    StrawNow,
+    Whose,
+    refuse_release_of_others,
+)
 from service.ledger.twins import Exchange
 from service.transfers import packing, reserve, rules, store
 from service.transfers.rules import Holding
@@ -80,7 +86,7 @@ def send(
     what is on hold or in quarantine is refused. Raises OnHold, ReserveReached, ReserveNotYours,
     NotYet, and what `picking.take` and `book` raise.
     """
-    _refuse_release_of_others(act, going)
+    refuse_release_of_others(act.by, going.release_reserve)
     rules.refuse_future(going.filled_at, field="filled_at", now=act.recorded_at)
     whose = None if going.owner is None else Whose(going.owner)
     taken = picking.take(db, act, picks=picks, codes=codes, whose=whose)
@@ -104,14 +110,6 @@ def send(
     way_out = "A manager may release them for this dispatch, with a reason."
     reserve.refuse_touched(db, act, guarded, way_out)
     return Dispatched(dispatch, taken.exchanged, warnings)
-
-
-def _refuse_release_of_others(act: Act, going: Going) -> None:
-    if going.release_reserve is not None and act.by.role != "manager":
-        raise rules.ReserveNotYours(
-            "Only a manager releases a stallion's reserve. Ask one to sign in.",
-            field="release_reserve",
-        )
 
 
 def _record(act: Act, going: Going, straws: int) -> Dispatch:

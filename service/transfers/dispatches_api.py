@@ -17,6 +17,7 @@ from service.ledger.rules import (
     NothingNamed,
     OnHold,
     OwnedByAnother,
+    ReserveNotYours,
     ReserveReached,
     StrawElsewhere,
     StrawGone,
@@ -45,7 +46,7 @@ router = Router(prefix="/api", tags=["transfers"])
     response_model=DispatchOut,
     responses=problems(
         *(UnknownCode, StrawGone, StrawElsewhere, NotEnoughStraws, NothingNamed, OwnedByAnother),
-        *(OnHold, ReserveReached, rules.ReserveNotYours, rules.NotYet, IdReused),
+        *(OnHold, ReserveReached, ReserveNotYours, rules.NotYet, IdReused),
     ),
 )
 def dispatch_straws(who: Worker, db: Writing, body: DispatchIn, asked: AskedOnce) -> Response:

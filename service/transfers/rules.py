@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from service.bank.clearance import SOURCE, Clearance
 from service.bank.rules import Warned
-from service.kernel.errors import Conflict, Forbidden, Invalid, Unknown
+from service.kernel.errors import Conflict, Invalid, Unknown
 
 #: Above this a maker's holding time is asked about. Dry shippers hold one to three weeks (farm
 #: press, 2021, second-hand); the largest are said to reach a month.
@@ -56,13 +56,6 @@ class SameSeal(Conflict):
 
     code = "same-seal"
     title = "This seal is on it already"
-
-
-class ReserveNotYours(Forbidden):
-    """A reserve released by somebody who may not."""
-
-    code = "forbidden"
-    title = "Your role does not allow this"
 
 
 class NotYet(Invalid):

@@ -18,7 +18,7 @@ from service.ledger import picking
 from service.ledger.book import book
 from service.ledger.holds import refuse_held
 from service.ledger.picking import Pick, Taken
-from service.ledger.rules import COMMON, Place, Whose
+from service.ledger.rules import COMMON, Place, Whose, refuse_release_of_others
 from service.ledger.twins import Exchange
 from service.withdrawals import promises, rules, store
 from service.withdrawals.store import Withdrawal
@@ -58,18 +58,14 @@ def withdrawal_of(db: Session, withdrawal_id: UUID) -> Withdrawal:
 def refuse_reasons_of_others(
     who: Person, *, override_reason: str | None, release_reserve: str | None
 ) -> None:
-    """Raise NotYours when a reason is given by a role that may not give it."""
+    """Raise NotYours or ReserveNotYours for a reason of a role that may not give it."""
     if override_reason is not None and who.role not in ("vet", "manager"):
         raise rules.NotYours(
             "Only a vet or a manager may go below or above the dose rule. "
             "Take what the plan says, or ask one of them to sign in.",
             field="override_reason",
         )
-    if release_reserve is not None and who.role != "manager":
-        raise rules.NotYours(
-            "Only a manager releases a stallion's reserve. Ask one to sign in.",
-            field="release_reserve",
-        )
+    refuse_release_of_others(who, release_reserve)
 
 
 def withdraw(
@@ -77,8 +73,8 @@ def withdraw(
 ) -> tuple[Withdrawal, list[Exchange]]:
     """Lift straws for a mare: from now on they are out of stock.
 
-    Raises WrongStallion, OnHold, BelowDoseRule, AboveDoseRule, ReserveReached, NotYours, and what
-    `picking.take` and `book` raise.
+    Raises WrongStallion, OnHold, BelowDoseRule, AboveDoseRule, ReserveReached, Promised, NotYours,
+    and what `picking.take` and `book` raise.
     """
     refuse_reasons_of_others(
         act.by, override_reason=order.override_reason, release_reserve=order.release_reserve
@@ -93,20 +89,17 @@ def withdraw(
     rules.refuse_wrong_dose(
         judge(rule, _straws(taken, batches), order.doses), order.override_reason
     )
-    kept = promises.kept_back(
-        db,
-        stallion,
-        today,
-        whose=whose,
-        mare=order.mare,
-        release_reserve=order.release_reserve,
-    )
-    if kept is not None:
-        before = free_straws(db, stallion.id, today)
-        kept.refuse(
-            before=most_doses(rule, list(before.values())),
-            after=most_doses(rule, _without(before, taken)),
-        )
+    # Straws that belong to somebody are theirs: no reserve and no promise is about them.
+    common = order.owner is None
+    standing = promises.open_promises(db, today, stallion.id) if common else []
+    if common and order.release_reserve is None:
+        kept = promises.kept_back(stallion, standing, order.mare)
+        if kept is not None:
+            before = free_straws(db, stallion.id, today)
+            kept.refuse(
+                before=most_doses(rule, list(before.values())),
+                after=most_doses(rule, _without(before, taken)),
+            )
     withdrawal = Withdrawal(
         id=act.id,
         stallion_id=stallion.id,
@@ -117,7 +110,7 @@ def withdraw(
         release_reserve=order.release_reserve,
         taken_by=order.taken_by,
         owner=order.owner,
-        promise_id=_promise_kept(db, stallion, order, today),
+        promise_id=promises.kept_by(standing, order.mare),
         occurred_at=act.occurred_at,
         recorded_at=act.recorded_at,
         by_id=act.by.id,
@@ -135,20 +128,6 @@ def withdraw(
         facts={"mare": order.mare.name, "doses": order.doses, **_reasons(order)},
     )
     return withdrawal, taken.exchanged
-
-
-def _promise_kept(
-    db: Session, stallion: Stallion, order: WithdrawalOrder, today: date
-) -> UUID | None:
-    """The promise that a dose for this mare keeps: one to herself before one to her owner."""
-    if order.owner is not None:
-        return None
-    meant = [
-        one.promise
-        for one in promises.open_promises(db, today, stallion.id)
-        if promises.meant_for(one, order.mare)
-    ]
-    return min(meant, key=lambda one: one.mare_id is None).id if meant else None
 
 
 def _reasons(order: WithdrawalOrder) -> dict[str, str]:

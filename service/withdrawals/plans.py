@@ -94,14 +94,10 @@ def plan_for(db: Session, wish: Wish, rule: DoseRule, today: date) -> StockPlan:
 
 
 def _kept_back(db: Session, wish: Wish, today: date) -> rules.KeptBack | None:
-    return promises.kept_back(
-        db,
-        wish.stallion,
-        today,
-        whose=wish.whose,
-        mare=wish.mare,
-        release_reserve=wish.release_reserve,
-    )
+    if wish.release_reserve is not None or wish.whose.owner is not None:
+        return None
+    standing = promises.open_promises(db, today, wish.stallion.id)
+    return promises.kept_back(wish.stallion, standing, wish.mare)
 
 
 def _free_cells(db: Session, wish: Wish, today: date) -> tuple[dict[UUID, Batch], list[Cell]]:

@@ -18,7 +18,6 @@ from service.bank.rules import folded
 from service.bank.store import Mare, Promise, Stallion
 from service.kernel.acts import Act
 from service.ledger.book import book
-from service.ledger.rules import Whose
 from service.ledger.store import Straw
 from service.withdrawals import rules
 from service.withdrawals.store import Withdrawal
@@ -144,27 +143,20 @@ def meant_for(one: OpenPromise, mare: Mare | None) -> bool:
     return mare.owner is not None and folded(mare.owner) == folded(one.promise.owner or "")
 
 
-def kept_from(standing: Sequence[OpenPromise], mare: Mare | None) -> list[OpenPromise]:
-    """The promises to others: whose doses are not for this mare."""
-    return [one for one in standing if not meant_for(one, mare)]
+def kept_by(standing: Sequence[OpenPromise], mare: Mare) -> UUID | None:
+    """The promise that a dose for this mare keeps: one to herself before one to her owner."""
+    meant = [one.promise for one in standing if meant_for(one, mare)]
+    return min(meant, key=lambda one: one.mare_id is None).id if meant else None
 
 
 def kept_back(
-    db: Session,
-    stallion: Stallion,
-    today: date,
-    *,
-    whose: Whose,
-    mare: Mare | None,
-    release_reserve: str | None,
+    stallion: Stallion, standing: Sequence[OpenPromise], mare: Mare | None
 ) -> rules.KeptBack | None:
-    """The stallion's doses that are kept from this mare; None when nothing is.
+    """The stallion's doses that are kept from this mare by reserve and promises, if there are any.
 
-    Of straws that belong to somebody nothing is kept back from them.
+    Nothing is kept back of straws that belong to somebody, nor from a manager who releases it.
     """
-    if release_reserve is not None or whose.owner is not None:
-        return None
-    others = kept_from(open_promises(db, today, stallion.id), mare)
+    others = [one for one in standing if not meant_for(one, mare)]
     if not others and not stallion.reserve_doses:
         return None
     return rules.KeptBack(
