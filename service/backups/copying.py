@@ -55,6 +55,8 @@ def move(source_url: str, target_url: str) -> Contents:
     try:
         with source.reading() as there, target.writing() as here:
             contents = copy_picture(there.connection(), here)
+            if problems := _problems_of_newest(here):
+                raise NotCopied(" ".join(problems[:5]))
         made = None
         return contents
     finally:
@@ -85,7 +87,9 @@ def _file_to_make(target_url: str) -> Path | None:
 
 
 def copy_picture(source: Connection, session: Session) -> Contents:
-    """The same, out of an open picture into an open transaction."""
+    """Every row out of an open picture into an open transaction; whether it is sound is for the
+    caller to check. Raises NotCopied when the target is not empty, or does not hold the same.
+    """
     target = session.connection()
     contents = contents_now(source)
     taken = [name for name in inspected(target).get_table_names() if name != _NOT_COPIED]
@@ -97,8 +101,6 @@ def copy_picture(source: Connection, session: Session) -> Contents:
     held = contents_now(target)
     if held != contents:
         raise NotCopied(f"The copy does not hold what the book does: {held}, not {contents}.")
-    if problems := _problems_of_newest(session):
-        raise NotCopied(" ".join(problems[:5]))
     return contents
 
 

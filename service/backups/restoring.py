@@ -11,11 +11,11 @@ from service.backups import folder as folders
 from service.backups import store
 from service.backups.drill import Drilled, OpenApp, drill
 from service.backups.rules import BackupDamaged, Contents, Manifest, NotRestored
-from service.backups.verifying import contents_now, look_over, same_bytes, verify
+from service.backups.verifying import contents_now, refuse_upgraded, same_bytes, verify
 from service.kernel import bookfile
 from service.kernel.database import Database, sqlite_url
 from service.kernel.errors import DatabaseUnfit
-from service.migrations import newest_revision, upgrade
+from service.migrations import newest_revision
 from service.people.events import Occasion
 
 #: Where the book grows before it counts.
@@ -86,13 +86,7 @@ def verify_restored(book: Path, contents: Contents) -> None:
     """Bring the file to the newest shape and check it whole. Raises BackupDamaged."""
     if problems := bookfile.faults(book):
         raise BackupDamaged(" ".join(problems[:5]))
-    database = Database(f"sqlite:///{book}")
-    try:
-        upgrade(database)
-        if problems := look_over(database.engine, contents):
-            raise BackupDamaged(" ".join(problems[:5]))
-    finally:
-        database.close()
+    refuse_upgraded(book, contents)
     bookfile.settle(book)
 
 

@@ -4,7 +4,7 @@ import tempfile
 from pathlib import Path
 from shutil import copyfile
 
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection
 from sqlmodel import Session
 
 from service.backups import store
@@ -57,22 +57,25 @@ def _rehearse(file: Path, contents: Contents) -> None:
     with tempfile.TemporaryDirectory(prefix="rimebook-check-") as folder:
         copy = Path(folder) / "rimebook.db"
         copyfile(file, copy)
-        database = Database(f"sqlite:///{copy}")
-        try:
-            upgrade(database)
-            _refuse(look_over(database.engine, contents))
-        finally:
-            database.close()
+        refuse_upgraded(copy, contents)
 
 
-def look_over(engine: Engine, contents: Contents) -> list[str]:
-    """What is wrong with a book that must be sound and hold this."""
-    with engine.connect() as connection:
-        held = contents_now(connection)
-        problems = problems_in(connection)
+def refuse_upgraded(file: Path, contents: Contents) -> None:
+    """Bring a file to the newest shape; it must be sound then, and hold this.
+
+    Raises BackupDamaged.
+    """
+    database = Database(f"sqlite:///{file}")
+    try:
+        upgrade(database)
+        with database.reading() as db:
+            held = contents_now(db.connection())
+            problems = problems_in(db.connection())
+    finally:
+        database.close()
     if not held.same_book(contents):
         problems.append(f"It holds other things than it should: {held} instead of {contents}.")
-    return problems
+    _refuse(problems)
 
 
 def _refuse(problems: list[str]) -> None:
