@@ -70,10 +70,11 @@ def contents(db: Session, goblet_id: UUID) -> list[tuple[Batch, Stallion, int]]:
 
 def straws_in(db: Session, goblet_id: UUID) -> int:
     """How many straws stand in a goblet."""
-    return _straws(db, col(Goblet.id) == goblet_id)
+    return count_straws(db, col(Goblet.id) == goblet_id)
 
 
-def _straws(db: Session, condition: Any) -> int:
+def count_straws(db: Session, condition: Any) -> int:
+    """How many straws stand in the goblets that the condition finds."""
     found = db.execute(
         sa_select(func.coalesce(func.sum(Stock.straws), 0))
         .join(Goblet, col(Goblet.id) == col(Stock.goblet_id))
@@ -127,7 +128,7 @@ def retire_canister(db: Session, act: Act, canister_id: UUID, reason: str) -> da
     if canister is None:
         raise UnknownPlace("There is no such canister.", canister_id=canister_id)
     tank = db.get_one(Tank, canister.tank_id)
-    straws = _straws(db, col(Canister.id) == canister.id)
+    straws = count_straws(db, col(Canister.id) == canister.id)
     name = f"Canister {canister.number} of {tank.name}"
     _refuse_in_use(canister.retired_at, straws, name)
     return _retired(
@@ -140,7 +141,7 @@ def retire_tank(db: Session, act: Act, tank_id: UUID, reason: str) -> datetime:
     tank = db.get(Tank, tank_id)
     if tank is None:
         raise UnknownPlace("There is no such tank.", tank_id=tank_id)
-    straws = _straws(db, col(Canister.tank_id) == tank.id)
+    straws = count_straws(db, col(Canister.tank_id) == tank.id)
     _refuse_in_use(tank.retired_at, straws, f"Tank {tank.name}")
     canisters = list(db.exec(select(Canister).where(Canister.tank_id == tank.id)))
     goblets = _goblets_in(db, [canister.id for canister in canisters])

@@ -21,7 +21,7 @@ from service.kernel.acts import Act
 from service.kernel.database import in_parts
 from service.ledger import relocate_rules, relocate_warnings
 from service.ledger.book import book
-from service.ledger.places import UnknownPlace, goblet_of
+from service.ledger.places import UnknownPlace, count_straws, goblet_of
 from service.ledger.relocate_rules import (
     CanisterRehung,
     CanisterRetired,
@@ -131,7 +131,7 @@ def foreseen(db: Session, planned: Planned, now: datetime) -> Relocated:
     warnings = relocate_warnings.weigh(
         db, planned.tank, planned.goblets, planned.relocation, now=now, field=planned.field
     )
-    straws = len(straws_standing_in(db, [goblet.id for goblet in planned.goblets]))
+    straws = count_straws(db, col(Goblet.id).in_([goblet.id for goblet in planned.goblets]))
     return Relocated(_beside(planned), straws, warnings)
 
 

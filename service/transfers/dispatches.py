@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, NamedTuple
@@ -12,6 +12,7 @@ from uuid import UUID
 from sqlmodel import Session
 
 from service.bank import store as bank
+from service.bank.clearance import Clearance
 from service.bank.doses import straws_per_dose
 from service.bank.rules import Warned
 from service.bank.store import Batch, Stallion, Station
@@ -30,6 +31,7 @@ from service.ledger.rules import (
     Whose,
     refuse_release_of_others,
 )
+from service.ledger.store import Entry
 from service.ledger.twins import Exchange
 from service.transfers import packing, reserve, rules, store
 from service.transfers.rules import Holding
@@ -75,6 +77,19 @@ class Went(NamedTuple):
 
     straw: StrawNow
     goblet_id: UUID | None
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A dispatch as the book has it: the number of its entry, whether that was taken back, straws.
+
+    `straws`: where a later scan showed that a twin had gone instead, the twin; of a dispatch that
+    was taken back those that it had taken.
+    """
+
+    seq: int
+    back: TakenBack | None
+    straws: list[Went]
 
 
 def send(
@@ -160,7 +175,9 @@ def _weigh(db: Session, act: Act, station: Station, going: Going, taken: Taken) 
     for batch in batches:
         code = grouped(batch.code)
         warnings += rules.weigh_health(code, lacking[batch.id])
-        warnings += rules.weigh_marks(code, _contents(db, station, batch, day).missing)
+        warnings += rules.weigh_marks(
+            code, _contents(db, station, batch, lacking[batch.id]).missing
+        )
     if going.owner is None:
         owners = [straw.owner for straw in taken.straws if straw.owner]
         warnings += rules.weigh_owned(len(owners), sorted(set(owners)))
@@ -230,29 +247,27 @@ def dispatch_of(db: Session, dispatch_id: UUID) -> Dispatch:
 
 def taken_back(db: Session, dispatches: Sequence[Dispatch]) -> dict[UUID, TakenBack]:
     """Of these dispatches the ones that a counter-entry took back."""
-    entries = store.entries_of(db, [one.id for one in dispatches])
+    return _taken_back(db, store.entries_of(db, [one.id for one in dispatches]))
+
+
+def _taken_back(db: Session, entries: Sequence[Entry]) -> dict[UUID, TakenBack]:
     return {
         id: TakenBack(entry.recorded_at, entry.by_name, entry.reason)
         for id, entry in correct.corrections_of(db, entries).items()
     }
 
 
-def straws_of(db: Session, dispatch: Dispatch) -> list[Went]:
-    """The straws that went: where a later scan showed that a twin had gone instead, the twin.
-
-    Of a dispatch that was taken back those that it had taken.
-    """
+def recorded(db: Session, dispatch: Dispatch) -> Recorded:
+    """What the book says of a dispatch."""
     [entry] = store.entries_of(db, [dispatch.id])
+    back = _taken_back(db, [entry]).get(entry.id)
     lines = ledger.lines_of(db, entry.seq)
     straws = ledger.straws_by_code(db, [line.straw_code for line in lines])
-    back = entry.id in correct.corrections_of(db, [entry])
-    went = [Went(straws[line.straw_code], line.from_goblet_id) for line in lines]
-    if not back:
-        went = [
-            one._replace(straw=_gone(db, line, one.straw))
-            for one, line in zip(went, lines, strict=True)
-        ]
-    return sorted(went, key=lambda one: one.straw.code)
+    went = []
+    for line in lines:
+        straw = straws[line.straw_code]
+        went.append(Went(straw if back else _gone(db, line, straw), line.from_goblet_id))
+    return Recorded(entry.seq, back, sorted(went, key=lambda one: one.straw.code))
 
 
 def _gone(db: Session, line: ledger.Line, straw: StrawNow) -> StrawNow:
@@ -267,13 +282,15 @@ def packing_rows(db: Session, dispatch: Dispatch, went: Sequence[Went]) -> list[
     station = bank.station_of(db)
     day = bank.today_at(station, dispatch.occurred_at)
     counted = Counter(one.straw.batch_id for one in went)
+    batches = _batches(db, set(counted))
+    health = clearances(db, batches, day)
     return packing.rows(
-        (_contents(db, station, batch, day), batch.code, counted[batch.id])
-        for batch in _batches(db, set(counted))
+        (_contents(db, station, batch, health[batch.id]), batch.code, counted[batch.id])
+        for batch in batches
     )
 
 
-def _contents(db: Session, station: Station, batch: Batch, day: date) -> packing.Contents:
+def _contents(db: Session, station: Station, batch: Batch, health: Clearance) -> packing.Contents:
     stallion = db.get_one(Stallion, batch.stallion_id)
     quality = bank.quality_of(batch)
     here = batch.origin == "frozen"
@@ -294,5 +311,5 @@ def _contents(db: Session, station: Station, batch: Batch, day: date) -> packing
         thaw=None
         if batch.thaw is None
         else tuple((str(step["water_c"]), str(step["seconds"])) for step in batch.thaw),
-        tests=tuple(clearances(db, [batch], day)[batch.id].tests),
+        tests=tuple(health.tests),
     )

@@ -14,7 +14,7 @@ from service.ledger.history import plates_of
 from service.ledger.twins import Exchange
 from service.ledger.wire import exchanged_out
 from service.transfers import dispatches, packing, rules, store
-from service.transfers.dispatches import TakenBack, Went
+from service.transfers.dispatches import Recorded, TakenBack, Went
 from service.transfers.dispatches_wire import (
     DispatchedStrawOut,
     DispatchOut,
@@ -38,8 +38,8 @@ def dispatch_out(
     warnings: Sequence[Warned] = (),
 ) -> DispatchOut:
     """A dispatch with its straws, seals and packing list."""
-    went = dispatches.straws_of(db, dispatch)
-    back = dispatches.taken_back(db, [dispatch]).get(dispatch.id)
+    recorded = dispatches.recorded(db, dispatch)
+    back = recorded.back
     held = dispatches.holding_of(dispatch.holding_days_rated, dispatch.filled_at)
     return DispatchOut(
         id=dispatch.id,
@@ -50,7 +50,7 @@ def dispatch_out(
         container=dispatch.container,
         carrier=dispatch.carrier,
         note=dispatch.note,
-        straws=_straws(db, dispatch, went),
+        straws=_straws(db, recorded),
         seals=[
             SealOut(
                 id=seal.id,
@@ -64,7 +64,7 @@ def dispatch_out(
         holding_days_rated=dispatch.holding_days_rated,
         filled_at=dispatch.filled_at,
         holding=held and holding_out(held),
-        packing_list=_packing_list(db, dispatch, went),
+        packing_list=_packing_list(db, dispatch, recorded.straws),
         occurred_at=dispatch.occurred_at,
         recorded_at=dispatch.recorded_at,
         by=dispatch.by_name,
@@ -77,20 +77,19 @@ def _state(back: TakenBack | None) -> Literal["dispatched", "taken-back"]:
     return "taken-back" if back else "dispatched"
 
 
-def _straws(db: Session, dispatch: Dispatch, went: Sequence[Went]) -> list[DispatchedStrawOut]:
+def _straws(db: Session, recorded: Recorded) -> list[DispatchedStrawOut]:
     """Each with the address that its goblet bore then."""
-    [entry] = store.entries_of(db, [dispatch.id])
-    plates = plates_of(db, {goblet_id for _, goblet_id in went if goblet_id})
+    plates = plates_of(db, {goblet_id for _, goblet_id in recorded.straws if goblet_id})
     return [
         DispatchedStrawOut(
             code=straw.code if straw.coded else None,
             state=straw.state,
             batch_id=straw.batch_id,
             batch_code=db.get_one(Batch, straw.batch_id).code,
-            address=plates.after(entry.seq, goblet_id) if goblet_id else None,
+            address=plates.after(recorded.seq, goblet_id) if goblet_id else None,
             provisional=straw.provisional,
         )
-        for straw, goblet_id in went
+        for straw, goblet_id in recorded.straws
     ]
 
 
