@@ -5,7 +5,7 @@
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -22,9 +22,10 @@ from service.kernel.database import in_parts
 from service.kernel.errors import Unknown
 from service.ledger import rules
 from service.ledger.rules import MADE, GobletFull, GobletRetired, Movement, StrawGone
-from service.ledger.store import Entry, Line, Stock, Straw, head_of
+from service.ledger.store import Entry, Head, Line, Stock, Straw, head_of
 
-_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
+#: What the first entry follows.
+_NOTHING = Head(0, chain.GENESIS, datetime(1, 1, 1, tzinfo=UTC))
 
 #: About so many straws of many entries are written by one statement.
 _STRAWS_AT_ONCE = 2_000
@@ -51,28 +52,41 @@ def book(
     if any(m.straw.state == MADE and m.straw.batch_id != batch_id for m in movements):
         raise ValueError("an entry that makes straws names their batch: the hash covers it there")
     rules.refuse_too_early(movements, act.occurred_at)
-    head = head_of(db)
+    head = head_of(db) or _NOTHING
     entry = Entry(
-        seq=(head.seq if head else 0) + 1,
+        **_of_act(act, kind, head),
+        seq=head.seq + 1,
         id=entry_id or act.id,
-        kind=kind,
-        by_id=act.by.id,
-        by_name=act.by.display_name,
-        occurred_at=act.occurred_at,
-        recorded_at=max(act.recorded_at, head.recorded_at if head else _BEGINNING),
         reason=reason,
         withdrawal_id=withdrawal_id,
         batch_id=batch_id,
         facts=canonical(facts or {}),
         hash="",
     )
-    lines = [_line(entry.seq, n, movement) for n, movement in enumerate(movements, start=1)]
-    entry.hash = chain.link(head.hash if head else chain.GENESIS, _text(entry, lines))
+    lines = _hashed(entry, movements, head.hash)
     db.execute(insert(Entry).values(entry.model_dump()))
     _carry_out(db, entry, movements)
     if lines:
         db.execute(insert(Line), lines)
     return entry.seq
+
+
+def _of_act(act: Act, kind: str, head: Head) -> dict[str, Any]:
+    """What every entry of an act says alike; it is never recorded before the head was."""
+    return {
+        "kind": kind,
+        "by_id": act.by.id,
+        "by_name": act.by.display_name,
+        "occurred_at": act.occurred_at,
+        "recorded_at": max(act.recorded_at, head.recorded_at),
+    }
+
+
+def _hashed(entry: Entry, movements: Sequence[Movement], before: str) -> list[dict[str, Any]]:
+    """The lines of an entry, which gets the hash that follows the one `before`."""
+    lines = [_line(entry.seq, n, movement) for n, movement in enumerate(movements, start=1)]
+    entry.hash = chain.link(before, _text(entry, lines))
+    return lines
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,28 +107,23 @@ def book_arrivals(
     `tell` is told how many are written. Each batch is new and comes in by one entry, so its straws
     have no rows to change. Raises GobletFull, GobletRetired, Unknown.
     """
-    head = head_of(db)
-    before, hashed = (head.seq, head.hash) if head else (0, chain.GENESIS)
-    recorded_at = max(act.recorded_at, head.recorded_at if head else _BEGINNING)
+    head = head_of(db) or _NOTHING
+    of_act, hashed = _of_act(act, kind, head), head.hash
     entries: list[Entry] = []
     straws: list[tuple[Entry, Movement]] = []
     done = 0
     for done, arrival in enumerate(arrivals, start=1):
         entry = Entry(
-            seq=before + done,
+            **of_act,
+            seq=head.seq + done,
             id=arrival.entry_id,
-            kind=kind,
-            by_id=act.by.id,
-            by_name=act.by.display_name,
-            occurred_at=act.occurred_at,
-            recorded_at=recorded_at,
             batch_id=arrival.batch_id,
             facts=canonical(arrival.facts),
             hash="",
         )
         of_entry = sorted(arrival.straws, key=lambda movement: movement.straw.code)
-        lines = [_line(entry.seq, n, movement) for n, movement in enumerate(of_entry, start=1)]
-        entry.hash = hashed = chain.link(hashed, _text(entry, lines))
+        _hashed(entry, of_entry, hashed)
+        hashed = entry.hash
         entries.append(entry)
         straws += [(entry, movement) for movement in of_entry]
         if len(straws) >= _STRAWS_AT_ONCE:
@@ -122,7 +131,7 @@ def book_arrivals(
             entries, straws = [], []
             tell(done)
     _write_arrivals(db, entries, straws)
-    _write_lines_of_arrivals(db, before)
+    _write_lines_of_arrivals(db, head.seq)
     tell(done)
 
 
@@ -136,16 +145,7 @@ def _write_arrivals(
         if movement.straw.state != MADE or movement.to.goblet_id is None:
             raise ValueError("what arrives is made, and stored")
         came[movement.to.goblet_id, movement.straw.batch_id] += 1
-    held = {
-        (goblet_id, batch_id): number
-        for some in in_parts({goblet_id for goblet_id, _ in came})
-        for goblet_id, batch_id, number in db.exec(
-            select(Stock.goblet_id, Stock.batch_id, Stock.straws).where(
-                col(Stock.goblet_id).in_(some)
-            )
-        )
-    }
-    _refuse_overfull(db, held, came)
+    _refuse_overfull(db, _held(db, {goblet_id for goblet_id, _ in came}), came)
     connection = db.connection()
     connection.execute(insert(Entry), [entry.model_dump() for entry in entries])
     connection.execute(insert(Straw), [_straw_values(entry, one) for entry, one in straws])
@@ -310,16 +310,21 @@ def _change_stock(db: Session, movements: Sequence[Movement]) -> None:
     goblet_ids = {goblet_id for (goblet_id, _), straws in change.items() if straws}
     if not goblet_ids:
         return
-    rows = db.exec(
-        select(Stock.goblet_id, Stock.batch_id, Stock.straws).where(
-            col(Stock.goblet_id).in_(goblet_ids)
-        )
-    )
-    held = {(goblet_id, batch_id): straws for goblet_id, batch_id, straws in rows}
+    held = _held(db, goblet_ids)
     _refuse_overfull(db, held, change)
     for (goblet_id, batch_id), straws in change.items():
         if straws:
             _set_stock(db, goblet_id, batch_id, held.get((goblet_id, batch_id), 0), straws)
+
+
+def _held(db: Session, goblet_ids: Collection[UUID]) -> dict[tuple[UUID, UUID], int]:
+    """Straws in these goblets, by goblet and batch."""
+    stands = select(Stock.goblet_id, Stock.batch_id, Stock.straws)
+    return {
+        (goblet_id, batch_id): straws
+        for some in in_parts(goblet_ids)
+        for goblet_id, batch_id, straws in db.exec(stands.where(col(Stock.goblet_id).in_(some)))
+    }
 
 
 def _set_stock(db: Session, goblet_id: UUID, batch_id: UUID, before: int, change: int) -> None:
