@@ -9,7 +9,7 @@ import { dayField, passwordField, textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
-import { disclosure, empty, factList, page, section } from "../parts/page.js";
+import { disclosure, empty, factList, page, plainRow, section } from "../parts/page.js";
 import { passwordPair } from "../parts/signing.js";
 
 const text = {
@@ -91,21 +91,7 @@ function tokenRow(token) {
       toast(/** @type {any} */ (problem).message, "check");
     }
   });
-  return el(
-    "li",
-    {},
-    el(
-      "div",
-      { class: "row" },
-      el(
-        "span",
-        { class: "row-text" },
-        el("span", { class: "row-title" }, token.name),
-        el("span", { class: "row-detail" }, text.detail(token)),
-      ),
-      end,
-    ),
-  );
+  return el("li", {}, plainRow({ title: token.name, detail: text.detail(token), end }));
 }
 
 /** @param {HTMLElement} place  where the new token is shown, once */

@@ -7,13 +7,22 @@ import { iMay, moment } from "../net/session.js";
 import { plural, showNumber } from "../logic/numbers.js";
 import { stateInWords } from "../logic/words.js";
 import { caution } from "../parts/cautions.js";
-import { codeText, el } from "../parts/dom.js";
+import { el } from "../parts/dom.js";
 import { momentField, textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
 import { packingCards, packingPaper } from "../parts/packing_list.js";
-import { badge, disclosure, factList, linkButton, page, section } from "../parts/page.js";
+import {
+  badge,
+  disclosure,
+  factList,
+  linkButton,
+  page,
+  plainRow,
+  section,
+} from "../parts/page.js";
+import { strawRows } from "../parts/straw_rows.js";
 
 const text = {
   title: (/** @type {any} */ d) => `Dispatch to ${d.to}`,
@@ -52,7 +61,6 @@ const text = {
   days: (/** @type {number} */ days) => `${showNumber(days, { decimals: 1, down: true })} days`,
   maker: "Reckoned with",
   straws: "Its straws",
-  provisional: "by count",
   comeBack: "Some of these straws came back",
   takeBack: "Take this dispatch back",
   takeBackHint:
@@ -103,17 +111,11 @@ function sealsPart(d) {
 
 /** @param {any} seal @param {boolean} on */
 function sealRow(seal, on) {
-  return el(
-    "div",
-    { class: "row" },
-    el(
-      "span",
-      { class: "row-text" },
-      el("span", { class: "row-title" }, seal.number),
-      el("span", { class: "row-detail" }, text.sealed(seal), seal.reason && ` · ${seal.reason}`),
-    ),
-    el("span", { class: "row-end" }, badge(on ? text.on : text.off, on ? "good" : "plain")),
-  );
+  return plainRow({
+    title: seal.number,
+    detail: [text.sealed(seal), seal.reason && ` · ${seal.reason}`],
+    end: badge(on ? text.on : text.off, on ? "good" : "plain"),
+  });
 }
 
 /** @param {any} d */
@@ -166,38 +168,10 @@ function takeBackForm(d) {
 function strawsPart(d) {
   return disclosure(
     text.straws,
-    el(
-      "ul",
-      { class: "rows", "aria-label": text.straws },
-      d.straws.map((/** @type {any} */ one) =>
-        el(
-          "li",
-          {},
-          el(
-            "div",
-            { class: "row" },
-            el(
-              "span",
-              { class: "row-text" },
-              el(
-                "span",
-                { class: "row-title" },
-                one.code
-                  ? el("a", { href: `#/straws/${one.code}` }, codeText(one.code))
-                  : codeText(null),
-              ),
-              el("span", { class: "row-detail" }, one.address),
-            ),
-            el(
-              "span",
-              { class: "row-end" },
-              one.state !== "dispatched" && stateInWords(one.state),
-              one.provisional && [" ", badge(text.provisional, "warn")],
-            ),
-          ),
-        ),
-      ),
-    ),
+    strawRows(text.straws, d.straws, (one) => ({
+      detail: one.address,
+      said: one.state !== "dispatched" && stateInWords(one.state),
+    })),
   );
 }
 

@@ -10,7 +10,7 @@ import { textField } from "./fields.js";
 import { form } from "./form.js";
 import { refresh } from "./go.js";
 import { toast } from "./live.js";
-import { disclosure, empty, linkButton, section, straws } from "./page.js";
+import { disclosure, empty, linkButton, plainRow, section, straws } from "./page.js";
 
 const text = {
   owned: "Belong to others",
@@ -55,17 +55,7 @@ export async function ownedPart(stallionId) {
         el(
           "li",
           {},
-          el(
-            "div",
-            { class: "row" },
-            el(
-              "span",
-              { class: "row-text" },
-              el("span", { class: "row-title" }, one.owner),
-              el("span", { class: "row-detail" }, text.doses(one)),
-            ),
-            el("span", { class: "row-end" }, straws(one.straws)),
-          ),
+          plainRow({ title: one.owner, detail: text.doses(one), end: straws(one.straws) }),
         ),
       ),
     ),

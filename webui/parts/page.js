@@ -142,14 +142,12 @@ export async function growingList({ load, row, none, label }) {
   return el("div", {}, rows, foot);
 }
 
-/** A whole-row link: a title, a line below it, something at the right end.
- * @param {{href: string, title: import("./dom.js").Children, detail?: import("./dom.js").Children,
- *   end?: import("./dom.js").Children, mark?: Node|null}} row */
-export function rowLink({ href, title, detail, end, mark }) {
-  return el(
-    "a",
-    { class: "row", href },
-    mark ?? null,
+/** @typedef {{title: import("./dom.js").Children, detail?: import("./dom.js").Children,
+ *   end?: import("./dom.js").Children}} Row  a title, a line below it, something at the right end */
+
+/** @param {Row} row */
+function rowBody({ title, detail, end }) {
+  return [
     el(
       "span",
       { class: "row-text" },
@@ -157,7 +155,17 @@ export function rowLink({ href, title, detail, end, mark }) {
       detail && el("span", { class: "row-detail" }, detail),
     ),
     end && el("span", { class: "row-end" }, end),
-  );
+  ];
+}
+
+/** A whole-row link. @param {Row & {href: string, mark?: Node|null}} row */
+export function rowLink({ href, mark, ...row }) {
+  return el("a", { class: "row", href }, mark ?? null, rowBody(row));
+}
+
+/** A row that leads nowhere as a whole. @param {Row} row */
+export function plainRow(row) {
+  return el("div", { class: "row" }, rowBody(row));
 }
 
 /** @param {number} count */

@@ -5,13 +5,12 @@ import { sendAct } from "../net/acts.js";
 import { iMay } from "../net/session.js";
 import { stateInWords } from "../logic/words.js";
 import { codeText, el, show } from "./dom.js";
-import { badge } from "./page.js";
 import { scanField } from "./scan.js";
+import { strawRows } from "./straw_rows.js";
 
 const text = {
   straws: "The straws",
   batch: "batch ",
-  provisional: "by count",
   provisionalHint:
     "“By count” means that the number is right, but nobody has read which straw it was. Scan the straws in your hand to make it certain.",
   scan: "Code of a straw in your hand",
@@ -30,43 +29,10 @@ export function withdrawnStraws(w) {
 /** @param {any} w */
 function strawList(w) {
   const mixed = w.thaw.length > 1;
-  return el(
-    "ul",
-    { class: "rows", "aria-label": text.straws },
-    w.straws.map((/** @type {any} */ one) =>
-      el(
-        "li",
-        {},
-        el(
-          "div",
-          { class: "row" },
-          el(
-            "span",
-            { class: "row-text" },
-            el(
-              "span",
-              { class: "row-title" },
-              one.code
-                ? el("a", { href: `#/straws/${one.code}` }, codeText(one.code))
-                : codeText(null),
-            ),
-            el(
-              "span",
-              { class: "row-detail" },
-              one.address,
-              mixed && [" · ", text.batch, codeText(one.batch_code)],
-            ),
-          ),
-          el(
-            "span",
-            { class: "row-end" },
-            stateInWords(one.state),
-            one.provisional && [" ", badge(text.provisional, "warn")],
-          ),
-        ),
-      ),
-    ),
-  );
+  return strawRows(text.straws, w.straws, (one) => ({
+    detail: [one.address, mixed && [" · ", text.batch, codeText(one.batch_code)]],
+    said: stateInWords(one.state),
+  }));
 }
 
 /** @param {string} id @param {(fresh: any) => void} changed */
