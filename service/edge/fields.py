@@ -100,6 +100,11 @@ def _one_line(value: str) -> str:
     return value
 
 
+def _says_something(text: str) -> str:
+    """A text of blanks alone is none: no page shows it and no spreadsheet gives it back."""
+    return text if text.strip() else ""
+
+
 def _without_tag(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
     try:
         return handler(value)
@@ -142,7 +147,9 @@ Code = Annotated[
 Reason = Annotated[
     StrictStr, Field(max_length=500), AfterValidator(_storable), AfterValidator(_one_line)
 ]
-Note = Annotated[StrictStr, Field(max_length=4_000), AfterValidator(_storable)]
+Note = Annotated[
+    StrictStr, Field(max_length=4_000), AfterValidator(_storable), AfterValidator(_says_something)
+]
 
 #: An exact figure on its way out, as a JSON number; rounding is the screen's business.
 Figure = Annotated[float, BeforeValidator(float)]

@@ -529,7 +529,9 @@ def test_a_map_that_was_changed_past_the_service_is_found_out(
     technician.ok("POST", f"/api/canisters/{first}/relocate", {"tank_id": house.south["id"]})
     assert findings(data) == []
     with closing(sqlite3.connect(data / "rimebook.db", isolation_level=None)) as file:
+        file.execute("BEGIN IMMEDIATE")
         for (name,) in file.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'"):
             file.execute(f"DROP TRIGGER {name}")
         file.execute(sql)
+        file.execute("COMMIT")
     assert any(one.startswith(said) for one in findings(data)), findings(data)
