@@ -22,10 +22,11 @@ from sqlalchemy import (
     func,
     or_,
     text,
+    true,
 )
 from sqlmodel import Field, Session, SQLModel, col, select
 
-from service.bank import rules
+from service.bank import marks, rules
 from service.bank.doses import (
     BatchQuality,
     DoseRule,
@@ -44,6 +45,9 @@ class Station(SQLModel, table=True):
     __table_args__ = (
         CheckConstraint("id = 1", name="station_is_one"),
         CheckConstraint("days_in_store >= 0", name="station_days_in_store"),
+        CheckConstraint("printer_dpi IN (203, 300, 600)", name="station_printer_dpi"),
+        CheckConstraint("label_style IN ('strip', 'flag')", name="station_label_style"),
+        CheckConstraint("strip_form IN ('band', 'wrap')", name="station_strip_form"),
     )
 
     id: int = Field(default=1, primary_key=True)
@@ -63,6 +67,33 @@ class Station(SQLModel, table=True):
         sa_type=JSON,
         sa_column_kwargs={"server_default": '["EIA", "EVA", "CEM"]'},
     )
+    #: What the local authority wants on every straw, and how the species is written there.
+    required_marks: list[str] = Field(
+        default_factory=lambda: list(marks.REQUIRED),
+        sa_type=JSON,
+        sa_column_kwargs={
+            "server_default": '["collected_on", "species", "donor_identity", "approval_number"]'
+        },
+    )
+    species_mark: str = Field(
+        default=marks.SPECIES, sa_type=Text, sa_column_kwargs={"server_default": marks.SPECIES}
+    )
+    #: How labels are printed here unless somebody chooses otherwise.
+    label_style: str = Field(
+        default="strip", max_length=5, sa_column_kwargs={"server_default": "strip"}
+    )
+    printer_dpi: int = Field(default=300, sa_column_kwargs={"server_default": "300"})
+    straw_diameter_mm: Decimal = Field(
+        default=Decimal("2.8"), sa_type=ExactAmount, sa_column_kwargs={"server_default": "2.8"}
+    )
+    strip_length_mm: Decimal = Field(
+        default=Decimal(100), sa_type=ExactAmount, sa_column_kwargs={"server_default": "100"}
+    )
+    #: `band`: on the visible side of the straw only; `wrap`: a label all round it.
+    strip_form: str = Field(
+        default="wrap", max_length=4, sa_column_kwargs={"server_default": "wrap"}
+    )
+    strip_symbol: bool = Field(default=True, sa_column_kwargs={"server_default": true()})
 
 
 class Tank(SQLModel, table=True):

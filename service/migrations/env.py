@@ -9,6 +9,7 @@ import service.edge.replay
 import service.edge.versions
 import service.ledger.store
 import service.people.store
+import service.printing.store
 import service.transfers.store
 import service.withdrawals.store  # noqa: F401
 
