@@ -80,11 +80,26 @@ def in_rows(
         placed, left = _flow(fields, rooms, height)
         if not left:
             return placed
-    words = [Field(word, field.typeface) for field in fields for word in field.text.split()]
+    words = [Field(word, field.typeface) for field in fields for word in _words_of(field)]
     placed, _ = _flow(words, rooms, smallest_mm)
     if len(placed) == len(words):
         return placed
     raise DoesNotFit([field.text for field in left], smallest_mm, rooms[0].name)
+
+
+def paragraph(
+    field: Field, *, x: float, top: float, width: float, height_mm: float, name: str = "The card"
+) -> tuple[tuple[Words, ...], float]:
+    """A text in letters of one height, on as many lines as it takes; and where it ends.
+
+    Raises DoesNotFit for a word that is wider than the room, CannotDraw.
+    """
+    rows = _wrapped(field, height_mm, width)
+    if rows is None:
+        raise DoesNotFit([field.text], height_mm, name)
+    step = height_mm * LEADING
+    room = Room(x, top, width, step * len(rows), name)
+    return _set(rows, height_mm, room, centred=False), top + room.height
 
 
 def _heights(preferred_mm: float, smallest_mm: float) -> list[float]:
@@ -100,10 +115,15 @@ def _width(field: Field, height: float) -> float:
     return shaped(field.text, field.typeface).width_em * _em(field.typeface, height)
 
 
+def _words_of(field: Field) -> list[str]:
+    """Where a text may be torn: at spaces, but not at those that hold together."""
+    return [word for word in field.text.split(" ") if word]
+
+
 def _wrapped(field: Field, height: float, width: float) -> list[Field] | None:
     """The text on lines of that width, torn between words; None when a word alone is wider."""
     rows: list[str] = []
-    for word in field.text.split():
+    for word in _words_of(field):
         longer = f"{rows[-1]} {word}" if rows else word
         if rows and _width(Field(longer, field.typeface), height) <= width:
             rows[-1] = longer
