@@ -163,7 +163,7 @@ def _thaw(
     told = f"Batch {grouped(batch_code)}: {straws} {'straw' if straws == 1 else 'straws'}"
     words, y = paragraph(Field(told), x=MARGIN_MM, top=y, width=_INNER, height_mm=BODY_MM)
     yield from words
-    codes = "   ".join(grouped(code).replace(" ", "\u00a0") for code in straw_codes)
+    codes = "   ".join(map(grouped, straw_codes))
     words, y = paragraph(
         Field(codes, CODE), x=MARGIN_MM, top=y + 1, width=_INNER, height_mm=SMALL_MM
     )

@@ -15,6 +15,8 @@ from labels.shapes import Face, Printer
 #: Pages are drawn in several threads, and the library works for one at a time.
 _one_at_a_time = Lock()
 
+_HAIR = 0.001
+
 #: A dot is set when half of it is covered.
 _HALF = 128
 
@@ -23,10 +25,11 @@ def png(face: Face, printer: Printer) -> bytes:
     """The face as a PNG of black and white dots; it says its own resolution."""
     import pypdfium2
 
-    # The page is a whole number of dots, or the last ones would be spread over the others.
+    # The page is a whole number of dots, or the last ones would be spread over the others; a hair
+    # less, since the library rounds up.
     dots = printer.dots_per_mm
     columns, rows = math.ceil(face.width * dots - 0.01), math.ceil(face.height * dots - 0.01)
-    page = pdf([replace(face, width=columns / dots, height=rows / dots)])
+    page = pdf([replace(face, width=(columns - _HAIR) / dots, height=(rows - _HAIR) / dots)])
     with _one_at_a_time:
         document = pypdfium2.PdfDocument(page)
         try:

@@ -79,8 +79,8 @@ class Flag:
 
 
 def grouped(code: str) -> str:
-    """A code as people read it: in threes."""
-    return " ".join(code[start : start + 3] for start in range(0, len(code), 3))
+    """A code as people read it: in threes that no line tears apart."""
+    return "\u00a0".join(code[start : start + 3] for start in range(0, len(code), 3))
 
 
 def strip(words: StrawWords, how: Strip, printer: Printer) -> Face:

@@ -70,7 +70,7 @@ def natural_advance(typeface: str, glyph: int) -> float:
 @lru_cache(maxsize=20_000)
 def shaped(text: str, typeface: str) -> Line:
     """A line of text as it is drawn. Raises CannotDraw for letters the typeface does not have."""
-    text = unicodedata.normalize("NFC", text)
+    text = unicodedata.normalize("NFC", text).replace("\u00a0", " ")
     glyphs: list[Glyph] = []
     with _shaping:
         for run, leftwards in _runs(text):
