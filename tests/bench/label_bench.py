@@ -3,7 +3,7 @@
     python -m tests.bench.label_bench [LABELS]
 
 The floor: the `qrcode` library as its own documentation shows it, all eight masks weighed, no
-picture, no words, no page. The first label of a process also loads the typefaces; it is timed apart.
+picture, no words, no page. The first label of a process also loads typefaces; it is timed apart.
 """
 
 import sys
