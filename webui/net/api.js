@@ -86,19 +86,19 @@ async function reach(path, init, patienceMs) {
 }
 
 /**
- * @param {string} method @param {string} path
- * @param {{body?: unknown, etag?: string|null, signal?: AbortSignal, quiet?: boolean,
- *   patienceMs?: number}} [options]
+ * @typedef {{body?: unknown, etag?: string|null, signal?: AbortSignal, quiet?: boolean,
+ *   patienceMs?: number}} Options
  *   `quiet`: an ended session is an answer here, not a reason to ask for a password
- * @returns {Promise<Answer>}
  */
-export async function call(
+
+/** @param {string} method @param {string} path @param {Options & {accept?: string}} options */
+async function respond(
   method,
   path,
-  { body, etag, signal, quiet = false, patienceMs = PATIENCE_MS } = {},
+  { body, etag, signal, quiet = false, patienceMs = PATIENCE_MS, accept = "application/json" },
 ) {
   /** @type {Record<string, string>} */
-  const headers = { Accept: "application/json" };
+  const headers = { Accept: accept };
   if (body !== undefined || method !== "GET") headers["Content-Type"] = "application/json";
   if (etag) headers["If-Match"] = etag;
   const init = {
@@ -109,9 +109,24 @@ export async function call(
   };
   const response = await reach(path, init, patienceMs);
   if (response.status === 401 && !quiet && signInAgain && (await signInAgain())) {
-    return answerOf(await reach(path, init, patienceMs));
+    return reach(path, init, patienceMs);
   }
-  return answerOf(response);
+  return response;
+}
+
+/** @param {string} method @param {string} path @param {Options} [options] @returns {Promise<Answer>} */
+export async function call(method, path, options = {}) {
+  return answerOf(await respond(method, path, options));
+}
+
+/**
+ * A picture or a paper instead of JSON.
+ * @param {string} method @param {string} path @param {Options} [options] @returns {Promise<Blob>}
+ */
+export async function file(method, path, options = {}) {
+  const response = await respond(method, path, { ...options, accept: "*/*" });
+  if (!response.ok) await answerOf(response);
+  return response.blob();
 }
 
 /** @param {string} path @param {{signal?: AbortSignal, quiet?: boolean}} [options] */
