@@ -205,4 +205,4 @@ def _fields(words: StrawWords) -> tuple[Field, ...]:
 
 def _overlap_marks(top: float, length: float) -> tuple[Rule, ...]:
     """Short strokes at both ends, up to which the label closes over itself."""
-    return tuple(Rule(x, top, x + 1.5, top, thick_mm=0.1) for x in (0.0, length - 1.5))
+    return tuple(Rule(x, top, x + 0.8, top, thick_mm=0.1) for x in (0.0, length - 0.8))
