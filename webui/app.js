@@ -34,6 +34,7 @@ const ROUTES = {
   "/bank/goblet/:id/relocate": "relocate",
   "/bank/canister/:id/relocate": "relocate",
   "/bank/goblet/:id/owner": "owner",
+  "/bank/:kind/:id/plates": "plates",
   "/import": "import",
   "/receipts/new": "receipt",
   "/freeze": "freeze",
@@ -42,6 +43,7 @@ const ROUTES = {
   "/batches": "batches",
   "/batches/:id": "batch",
   "/batches/:id/codes": "batch_codes",
+  "/batches/:id/labels": "labels",
   "/batches/:id/post-thaw": "post_thaw",
   "/dose": "dose",
   "/dose/walk": "walk",
@@ -67,6 +69,7 @@ const ROUTES = {
   "/people": "people",
   "/people/:id": "person",
   "/station": "station",
+  "/station/labels": "label_settings",
   "/backups": "backups",
   "/account": "account",
 };

@@ -40,6 +40,7 @@ const KINDS = {
   owner: "Another owner",
   promise: "Doses promised",
   "promise-end": "Promise ended",
+  print: "Labels printed",
 };
 
 /** @param {string} state */
