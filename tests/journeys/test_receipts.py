@@ -49,7 +49,7 @@ def test_old_stock_without_labels_comes_in_with_its_mark_only(
     for told in ("days in store cannot be counted", "gets no thaw card", "TW 94 117"):
         expect(page.locator("#main").get_by_text(told)).to_be_visible()
     expect(page.locator("dl.facts dd", has_text="not known")).not_to_have_count(0)
-    expect(page.get_by_text("List of codes, for printing")).to_have_count(0)
+    expect(page.get_by_text("List of codes")).to_have_count(0)
     batch = _batch_shown(screen, station)
     assert (batch["origin"], batch["straws_stored"], batch["doses"]) == ("opening", 12, 3)
     assert batch["thaw"] is batch["straw_colour"] is batch["collected_on"] is None

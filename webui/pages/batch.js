@@ -26,7 +26,9 @@ const text = {
   prepared: "Prepared: the codes exist, nothing is filled yet.",
   void: "Void: all its straws were taken back.",
   freeze: "Log its freeze",
-  codes: "List of codes, for printing",
+  labels: "Labels of its straws",
+  codes: "List of codes",
+  plate: "Its plate",
   now: "What is left",
   figures: {
     stored: "In the bank",
@@ -135,6 +137,11 @@ function places(b, open) {
         { class: "goblet-head" },
         el("a", { class: "address", href: `#/bank/goblet/${id}` }, inside[0].address),
         el("strong", {}, straws(inside.length)),
+      ),
+      el(
+        "p",
+        {},
+        el("a", { class: "line-link", href: `#/bank/goblet/${id}/plates` }, text.plate),
       ),
       inside.some((/** @type {any} */ straw) => straw.code)
         ? el(
@@ -271,6 +278,16 @@ function doing(b) {
   );
 }
 
+/** @param {any} b */
+function papers(b) {
+  return el(
+    "p",
+    { class: "ways" },
+    linkButton({ href: `#/batches/${b.id}/labels`, text: text.labels }),
+    linkButton({ href: `#/batches/${b.id}/codes`, text: text.codes }),
+  );
+}
+
 /** @param {import("../parts/page.js").Context} context */
 export default async function batchPage({ params, query }) {
   const b = await get(`/batches/${params.id}`);
@@ -285,7 +302,7 @@ export default async function batchPage({ params, query }) {
       ? section(text.now, figures(b))
       : el("p", { class: "notice" }, b.state === "void" ? text.void : text.prepared),
     doing(b),
-    coded(b) && linkButton({ href: `#/batches/${b.id}/codes`, text: text.codes }),
+    coded(b) && papers(b),
     b.state === "frozen" && section(text.where, places(b, fresh)),
     gone(b),
     clearancePart(b),

@@ -13,6 +13,7 @@ const text = {
   back: "Batch",
   made: (/** @type {number} */ count) =>
     `${plural(count, "code")} made. Mark the straws, then fill them.`,
+  labels: "Print the labels",
   print: "Print this list",
   freeze: "Log its freeze now",
   facts: {
@@ -50,14 +51,12 @@ export default async function batchCodes({ params, query }) {
     el(
       "p",
       { class: "ways" },
+      coded.length > 0 &&
+        linkButton({ href: `#/batches/${b.id}/labels`, text: text.labels, kind: "primary" }),
       print,
       b.state === "prepared" &&
         iMay("book") &&
-        linkButton({
-          href: link("/freeze/new", { batch: b.id }),
-          text: text.freeze,
-          kind: "primary",
-        }),
+        linkButton({ href: link("/freeze/new", { batch: b.id }), text: text.freeze }),
     ),
     el(
       "ol",

@@ -14,6 +14,7 @@ const text = {
   none: "This canister has no goblets.",
   noSuch: "There is no such canister",
   relocate: "Move this canister",
+  plates: "Plates of canister and goblets",
   bank: { href: "#/bank", text: "The bank" },
 };
 
@@ -47,11 +48,12 @@ export default async function canisterPage({ params }) {
           )
         : empty(text.none),
     ),
-    iMay("book") &&
-      el(
-        "p",
-        { class: "ways" },
+    el(
+      "p",
+      { class: "ways" },
+      iMay("book") &&
         linkButton({ href: `#/bank/canister/${canister.id}/relocate`, text: text.relocate }),
-      ),
+      linkButton({ href: `#/bank/canister/${canister.id}/plates`, text: text.plates }),
+    ),
   );
 }

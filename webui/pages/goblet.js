@@ -26,6 +26,7 @@ const text = {
   relocate: "Move this goblet",
   dispatch: "Dispatch straws",
   owner: "Change the owner",
+  plate: "Plate of this goblet",
 };
 
 /** @param {any} item @param {string} gobletId @param {Map<string, any>} marks */
@@ -102,12 +103,13 @@ export default async function gobletPage({ params }) {
         ? goblet.contents.map((/** @type {any} */ item) => contentCard(item, goblet.id, marks))
         : empty(text.empty(goblet)),
     ),
-    iMay("book") &&
-      at &&
+    at &&
       el(
         "p",
         { class: "ways" },
-        linkButton({ href: `#/bank/goblet/${goblet.id}/relocate`, text: text.relocate }),
+        iMay("book") &&
+          linkButton({ href: `#/bank/goblet/${goblet.id}/relocate`, text: text.relocate }),
+        linkButton({ href: `#/bank/goblet/${goblet.id}/plates`, text: text.plate }),
       ),
     factList([
       [text.free, straws(goblet.free_straws)],

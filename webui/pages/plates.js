@@ -10,7 +10,8 @@ import { choiceField } from "../parts/fields.js";
 import { beforePrinting, dotsField } from "../parts/label_fields.js";
 import { labelPreview } from "../parts/label_preview.js";
 import { empty, page, section } from "../parts/page.js";
-import { paperLink, printForm } from "../parts/print_form.js";
+import { paperLink } from "../parts/paper.js";
+import { printForm } from "../parts/print_form.js";
 import { printHistory } from "../parts/print_history.js";
 import { sheetField } from "../parts/sheet_field.js";
 

@@ -18,6 +18,7 @@ const text = {
   who: "Whose straws are here",
   empty: "The tank is empty.",
   edit: "Change this tank",
+  plates: "Plates of the tank and all inside",
   about: "About this tank",
   table: "Dipstick table",
   facts: {
@@ -116,6 +117,11 @@ export default async function tankPage({ params }) {
     section(text.who, stock.length ? markKey(stock, marks) : empty(text.empty)),
     about(tank),
     changesPart(`/tanks/${tank.id}`),
-    iMay("manage") && linkButton({ href: `#/bank/tank/${tank.id}/edit`, text: text.edit }),
+    el(
+      "p",
+      { class: "ways" },
+      linkButton({ href: `#/bank/tank/${tank.id}/plates`, text: text.plates }),
+      iMay("manage") && linkButton({ href: `#/bank/tank/${tank.id}/edit`, text: text.edit }),
+    ),
   );
 }

@@ -4,7 +4,7 @@ import { paper } from "../net/labels.js";
 import { el } from "./dom.js";
 import { selectField } from "./fields.js";
 import { linkButton, section } from "./page.js";
-import { paperLink } from "./print_form.js";
+import { paperLink } from "./paper.js";
 
 const text = {
   printer: "Printer",

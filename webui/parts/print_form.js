@@ -7,13 +7,12 @@ import { recordPrint } from "../net/labels.js";
 import { el, show } from "./dom.js";
 import { form } from "./form.js";
 import { announce } from "./live.js";
+import { openPaper, openedPaper } from "./paper.js";
 import { printReason } from "./print_reason.js";
 
 const text = {
   reason: "A reason is needed before this is printed.",
   recorded: (/** @type {string} */ what) => `Recorded: ${what} printed.`,
-  open: "Open the paper (PDF)",
-  blocked: "If it did not open by itself:",
 };
 
 /** @typedef {import("./fields.js").Field} Field */
@@ -31,28 +30,14 @@ const text = {
  * @property {import("./dom.js").Children} [next]  what comes after printing
  */
 
-/** A paper in a tab of its own. @param {string} url */
-export function openPaper(url) {
-  window.open(url, "_blank", "noopener");
-}
-
-/** @param {{url: string, words?: string}} paper */
-export function paperLink({ url, words = text.open }) {
-  return el(
-    "a",
-    { class: "button", href: url, target: "_blank", rel: "noopener" },
-    words,
-  );
-}
-
 /** @param {PrintSpec} spec @param {any} printed */
 function doneView(spec, printed) {
   return el(
     "div",
     { class: "notice notice-good", tabindex: "-1" },
     el("p", {}, el("strong", {}, text.recorded(spec.count(printed.labels)))),
-    el("p", {}, text.blocked),
-    el("p", { class: "ways" }, paperLink({ url: printed.pdf_url }), spec.next),
+    openedPaper(printed.pdf_url),
+    spec.next && el("p", { class: "ways" }, spec.next),
   );
 }
 
