@@ -35,7 +35,7 @@ const text = {
   alt: (/** @type {string} */ style, /** @type {string} */ code) =>
     `The ${style} of straw ${code}, as the printer will set it`,
   look: "Look at all of them first (PDF, not recorded)",
-  print: "Print the labels",
+  print: (/** @type {string} */ labels) => `Print ${labels}`,
   count: {
     strip: (/** @type {number} */ n) => plural(n, "strip"),
     flag: (/** @type {number} */ n) => plural(n, "flag"),
@@ -94,7 +94,7 @@ function bench(batch, codes, station, signal) {
   for (const one of [style, dots]) one.node.addEventListener("change", redraw);
   which.field.node.addEventListener("input", sheet.draw);
   redraw();
-  return { style, dots, which, sheet, preview, look, chosenStyle };
+  return { style, dots, which, sheet, preview, look, chosenStyle, howMany };
 }
 
 /** @typedef {ReturnType<typeof bench>} Bench */
@@ -111,7 +111,7 @@ function printing(batch, b, history) {
   const printer = printForm({
     key: `print:${batch.id}`,
     fields,
-    submit: text.print,
+    submit: () => text.print(text.count[b.chosenStyle()](b.howMany())),
     history,
     count: (labels) => text.count[b.chosenStyle()](labels),
     missing: (mark) => missing(mark, batch),

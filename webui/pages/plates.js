@@ -36,7 +36,7 @@ const text = {
   seen: "How it will look",
   alt: (/** @type {string} */ kind) => `The plate of the ${kind}, as the printer will set it`,
   look: "Look at the paper first (PDF, not recorded)",
-  print: "Print the plates",
+  print: (/** @type {string} */ plates) => `Print ${plates}`,
   count: (/** @type {number} */ plates) => plural(plates, "plate"),
   history: "Printed before",
 };
@@ -78,7 +78,8 @@ function bench(kind, at, station, signal) {
   });
   which.node.hidden = kind === "goblet";
   const dots = dotsField(station);
-  const sheet = sheetField({ labels: () => (which.raw() === "all" ? platesIn(kind, at) : 1) });
+  const howMany = () => (which.raw() === "all" ? platesIn(kind, at) : 1);
+  const sheet = sheetField({ labels: howMany });
   const preview = labelPreview({ signal, sized: sheet.setSize });
   const look = paperLink({ url: "", words: text.look });
   const redraw = () => {
@@ -95,13 +96,18 @@ function bench(kind, at, station, signal) {
     preview.node,
     el("p", {}, look),
   );
-  return { which, dots, sheet, seen };
+  return { which, dots, sheet, seen, howMany };
 }
 
 /** How many plates there are with those inside. @param {Kind} kind @param {any} at */
 function platesIn(kind, at) {
   if (kind === "tank") return 1 + at.tank.canisters.length + goblets(at.tank);
   return 1 + (kind === "canister" ? at.canister.goblets.length : 0);
+}
+
+/** @param {Kind} kind @param {string} id @param {any} values */
+function plateRequest(kind, id, { all, dpi }) {
+  return { what: { kind, id }, style: all === "all" ? "plates" : "plate", dpi: Number(dpi) };
 }
 
 /** @param {import("../parts/page.js").Context} context */
@@ -112,7 +118,7 @@ export default async function platesPage({ params, signal }) {
     get("/station"),
   ]);
   if (!at) return page({ title: text.noSuch, back: text.bank });
-  const { which, dots, sheet, seen } = bench(kind, at, station, signal);
+  const { which, dots, sheet, seen, howMany } = bench(kind, at, station, signal);
   const frame = {
     title: text.titles[kind](at),
     lead: text.lead,
@@ -129,7 +135,7 @@ export default async function platesPage({ params, signal }) {
   const printer = printForm({
     key: `print:${at.place.id}`,
     fields: [which, dots, sheet.field],
-    submit: text.print,
+    submit: () => text.print(text.count(howMany())),
     history,
     count: text.count,
     missing: (mark) => mark,

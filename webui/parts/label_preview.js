@@ -187,7 +187,9 @@ export function labelPreview({ signal, sized = () => {} }) {
       const { dotsWide, dotsHigh } = await load(shown.picture, blob);
       if (mine !== asked) return;
       const size = { width: dotsWide / dotsPerMm(dpi), height: dotsHigh / dotsPerMm(dpi) };
-      const words = [size.width, size.height].map((mm) => showNumber(mm, { decimals: 1 }));
+      // The picture ends with a whole dot, up to one after the label's own edge.
+      const mm = { decimals: 1, down: true };
+      const words = [size.width, size.height].map((side) => showNumber(side, mm));
       shown.picture.alt = alt;
       shown.size.textContent = text.size(words[0], words[1], dpi);
       show(shown.said);

@@ -16,9 +16,9 @@ export function paperLink({ url, words = text.open }) {
   return el("a", { class: "button", href: url, target: "_blank", rel: "noopener" }, words);
 }
 
-/** Opened already, and again by hand. @param {string} url */
-export function openedPaper(url) {
-  return [el("p", {}, text.blocked), el("p", { class: "ways" }, paperLink({ url }))];
+/** Opened already, and again by hand. @param {string} url @param {import("./dom.js").Children} [next] */
+export function openedPaper(url, next) {
+  return [el("p", {}, text.blocked), el("p", { class: "ways" }, paperLink({ url }), next)];
 }
 
 /**

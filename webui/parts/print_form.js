@@ -22,7 +22,7 @@ const text = {
  * @property {string} key
  * @property {Field[]} fields
  * @property {import("./dom.js").Children} body
- * @property {string} submit
+ * @property {() => string} submit  the button's words, as they fit what is chosen
  * @property {(values: any) => Record<string, unknown>} request  what is asked of the service
  * @property {(labels: number) => string} count  "48 strips"
  * @property {{load: () => Promise<void>}} history  told anew after printing
@@ -36,8 +36,7 @@ function doneView(spec, printed) {
     "div",
     { class: "notice notice-good", tabindex: "-1" },
     el("p", {}, el("strong", {}, text.recorded(spec.count(printed.labels)))),
-    openedPaper(printed.pdf_url),
-    spec.next && el("p", { class: "ways" }, spec.next),
+    openedPaper(printed.pdf_url, spec.next),
   );
 }
 
@@ -54,7 +53,9 @@ export function printForm(spec) {
     key: spec.key,
     draft: false,
     fields: () => [...spec.fields, reason.field],
-    submit: spec.submit,
+    get submit() {
+      return spec.submit();
+    },
     body: [spec.body, reason.field.node],
     send: async (values) => {
       const { reason: why, ...chosen } = values;
@@ -77,6 +78,10 @@ export function printForm(spec) {
       return true;
     },
   });
+  const words = () => {
+    if (!built.submit.disabled) built.submit.textContent = spec.submit();
+  };
+  for (const kind of ["input", "change"]) built.node.addEventListener(kind, words);
   spec.history.load();
-  return { node: el("div", { class: "form" }, built.node, done), reason };
+  return { node: el("div", { class: "form label-form" }, built.node, done), reason };
 }
