@@ -9,6 +9,7 @@ import { drawTop } from "./parts/top.js";
 import { problemBox } from "./parts/problem.js";
 import { startRouter } from "./parts/router.js";
 import { backFrom, signInForm } from "./parts/signing.js";
+import { startWedge } from "./parts/wedge.js";
 
 const text = {
   ended: "Your sign-in has ended",
@@ -72,6 +73,7 @@ const ROUTES = {
   "/station/labels": "label_settings",
   "/backups": "backups",
   "/account": "account",
+  "/scanner": "scanner",
 };
 
 const PAGES = Object.fromEntries(
@@ -131,6 +133,7 @@ async function askAgain() {
 
 async function start() {
   onSessionEnd(signInAgain);
+  startWedge();
   window.addEventListener("beforeprint", stampPrint);
   const skip = document.getElementById("skip");
   skip?.addEventListener("click", (event) => {

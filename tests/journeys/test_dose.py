@@ -45,13 +45,12 @@ def _confirm_all(screen: Screen) -> None:
     page = screen.page
     while page.get_by_role("heading", name="Goblet").count():
         step = page.get_by_role("heading", name="Goblet").inner_text()
-        page.get_by_role("button", name=re.compile("I have|There are none")).click()
+        page.get_by_role("button", name=re.compile("I have|There are none|go on")).click()
         expect(page.get_by_role("heading", name=step)).to_have_count(0)
 
 
-def _open_scan(screen: Screen) -> Any:
-    screen.page.get_by_text("A different number, or read the codes").click()
-    return screen.page.get_by_label("Code of a straw in your hand")
+def _scan_field(screen: Screen) -> Any:
+    return screen.page.get_by_label("Scan each straw, or type its code")
 
 
 def _codes_in(station: Station, batch_id: str) -> list[str]:
@@ -64,12 +63,13 @@ def test_a_scanned_twin_is_taken_and_is_the_one_that_left(
 ) -> None:
     screen = screen_of("technician")
     _plan(screen, herd["id"])
-    scan = _open_scan(screen)
+    scan = _scan_field(screen)
     twin = _codes_in(station, herd["batches"][1]["id"])[-1]
     scan.press_sequentially(twin.lower())
     scan.press("Tab")  # some scanners end with Tab
     expect(screen.page.locator(".scan-said")).to_contain_text("A twin of the same batch")
     scan.fill(twin)
+    screen.page.wait_for_timeout(250)  # an Enter that follows a scan at once is the scanner's own
     scan.press("Enter")
     expect(screen.page.locator(".scan-said")).to_contain_text("read already")
     expect(screen.page.locator(".codes li")).to_have_count(1)
@@ -84,13 +84,13 @@ def test_the_wrong_stallion_and_a_misread_code_are_told_at_once(
 ) -> None:
     screen = screen_of("technician")
     _plan(screen, herd["id"])
-    scan = _open_scan(screen)
+    scan = _scan_field(screen)
     stranger = station.vet.ok("GET", f"/stock?stallion_id={station.lantern['id']}")["items"][0]
     code = _codes_in(station, stranger["batch_id"])[0]
     scan.fill(code)
     scan.press("Enter")
     said = screen.page.locator(".scan-said")
-    expect(said).to_contain_text("Wrong stallion: this straw is Lanternfield’s")
+    expect(said).to_contain_text("This straw is Lanternfield’s")
     swapped = code[:3] + code[4] + code[3] + code[5:] if code[3] != code[4] else f"{code[:-1]}!"
     scan.fill(swapped)
     scan.press("Enter")
@@ -105,7 +105,7 @@ def test_a_dose_below_the_rule_needs_a_vet_and_a_reason(
         screen = screen_of(role)
         page = screen.page
         _plan(screen, herd["id"])
-        page.get_by_text("A different number, or read the codes").click()
+        page.get_by_text("A different number").click()
         page.get_by_role("button", name="One fewer").click()
         _confirm_all(screen)
         page.get_by_role("button", name="Book 7 straws out").click()

@@ -63,6 +63,37 @@ export function groupedCode(code) {
   return code.replace(/(.{3})(?=.)/g, "$1 ");
 }
 
+/** What a code is for, as people say it. @param {string} kind */
+export function aKind(kind) {
+  return `a ${kind}`;
+}
+
+/** "That is a goblet, not a straw." @param {string} kind what arrived @param {string[]} wanted */
+export function otherKindInWords(kind, wanted) {
+  return `That is ${aKind(kind)}, not ${wanted.map(aKind).join(" or ")}.`;
+}
+
+/**
+ * What was typed so far in the groups in which it is printed; null where it is not (only) the
+ * beginning of a code, and so is left as it stands.
+ * @param {string} typed
+ */
+export function groupedAsTyped(typed) {
+  const bare = typed.replace(/[\s-]/g, "");
+  if (!bare || bare.length > LENGTH || !/^[0-9a-z]+$/i.test(bare) || !/^[SBGCT]/i.test(bare))
+    return null;
+  return groupedCode(bare);
+}
+
+/**
+ * What the check says of what stands in the field, as soon as its nine signs are there; null before.
+ * @param {string} typed @returns {Read|Misread|null}
+ */
+export function readOnTheSpot(typed) {
+  const bare = typed.replace(/[\s\-]/g, "");
+  return bare.length === LENGTH ? readCode(bare) : null;
+}
+
 /** What to tell the person about a code that could not be read. @param {Misread} misread */
 export function misreadInWords({ problem }) {
   return {

@@ -51,30 +51,73 @@ export function reopenStep(walk, index) {
   return { ...withStep(walk, index, { taken: null }), at: index };
 }
 
-/**
- * What a code means at the present step, before the service is asked.
- * @param {Walk} walk @param {string} code
- * @returns {"planned"|"again"|"full"|"look-up"}
- */
-export function judgeCode(walk, code) {
+/** How many straws of the present step have not been read. @param {Walk} walk */
+export function unread(walk) {
   const step = walk.steps[walk.at];
-  if (walk.steps.some((one) => one.codes.includes(code))) return "again";
-  if (step.codes.length >= step.straws) return "full";
-  return step.straw_codes.includes(code) ? "planned" : "look-up";
+  return step.straws - step.codes.length;
 }
 
 /**
- * What a looked-up straw means at the present step. A twin (same batch) is as good as the planned.
- * @param {Walk} walk
- * @param {{kind: string, batch_id?: string, stallion_id?: string, state?: string}} found
- * @param {string} stallionId
- * @returns {"twin"|"not-a-straw"|"wrong-stallion"|"other-batch"|"gone"}
+ * What a code means at the present step, before the service is asked.
+ * @param {Walk} walk @param {string} code
+ * @returns {"planned"|"again"|"look-up"}
+ */
+export function judgeCode(walk, code) {
+  if (walk.steps.some((one) => one.codes.includes(code))) return "again";
+  return unread(walk) > 0 && walk.steps[walk.at].straw_codes.includes(code) ? "planned" : "look-up";
+}
+
+/**
+ * @typedef {{kind: string, batch_id?: string, stallion_id?: string, state?: string,
+ *   provisional?: boolean, on_hold?: boolean, goblet_id?: string|null}} Found
+ */
+
+/**
+ * What a looked-up straw means at the present step. A twin (same batch) is as good as the planned;
+ * also one that the book let go by count, for then it was another twin that left. The gravest
+ * reason against a straw is the one that is told.
+ * @param {Walk} walk @param {Found} found @param {string} stallionId
+ * @returns {"twin"|"full"|"not-a-straw"|"wrong-stallion"|"other-batch"|"later"|"gone"|"on-hold"|"elsewhere"}
  */
 export function judgeFound(walk, found, stallionId) {
+  const step = walk.steps[walk.at];
   if (found.kind !== "straw") return "not-a-straw";
   if (found.stallion_id && found.stallion_id !== stallionId) return "wrong-stallion";
-  if (found.batch_id !== walk.steps[walk.at].batch_id) return "other-batch";
-  return found.state === "stored" || found.state === "lifted" ? "twin" : "gone";
+  if (found.state !== "stored" && !(found.state === "lifted" && found.provisional)) return "gone";
+  if (found.on_hold) return "on-hold";
+  if (found.batch_id !== step.batch_id)
+    return walk.steps.some((one) => one.batch_id === found.batch_id && one.taken === null)
+      ? "later"
+      : "other-batch";
+  if (unread(walk) <= 0) return "full";
+  const sure = found.state === "stored" && !found.provisional;
+  return sure && found.goblet_id && found.goblet_id !== step.goblet_id ? "elsewhere" : "twin";
+}
+
+/**
+ * What a place's code means at the present step. The next goblet's plate says that one is done
+ * here, once every straw is read.
+ * @param {Walk} walk @param {{kind: string, id: string}} found
+ * @param {{canister_id: string, tank_id: string}|null} here  where the step's goblet hangs
+ * @returns {"here"|"next"|"not-yet"|"other-place"}
+ */
+export function judgePlace(walk, found, here) {
+  const step = walk.steps[walk.at];
+  if (found.kind === "goblet") {
+    if (found.id === step.goblet_id) return "here";
+    const next = walk.steps.findIndex((one, i) => i !== walk.at && one.taken === null);
+    if (next < 0 || walk.steps[next].goblet_id !== found.id) return "other-place";
+    return unread(walk) > 0 ? "not-yet" : "next";
+  }
+  const right = found.kind === "canister" ? here?.canister_id : here?.tank_id;
+  return right === found.id ? "here" : "other-place";
+}
+
+/** Codes read that are not those the plan named: as good, and taken in their stead. @param {Walk} walk */
+export function twinsRead(walk) {
+  return walk.steps.flatMap((step) =>
+    step.codes.filter((code) => !step.straw_codes.includes(code)),
+  );
 }
 
 /** @param {Walk} walk @param {string} code @returns {Walk} */

@@ -9,11 +9,13 @@ import { dayField, passwordField, textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
-import { disclosure, empty, factList, page, plainRow, section } from "../parts/page.js";
+import { disclosure, empty, factList, linkButton, page, plainRow, section } from "../parts/page.js";
 import { passwordPair } from "../parts/signing.js";
 
 const text = {
   title: "My account",
+  device: "This device",
+  scanner: { href: "#/scanner", text: "Scanner set-up and sounds" },
   facts: { name: "Name", username: "User name", role: "Role" },
   password: "Password",
   change: "Change my password",
@@ -133,6 +135,7 @@ export default async function account() {
       [text.facts.username, who.username],
       [text.facts.role, who.role],
     ]),
+    section(text.device, linkButton(text.scanner)),
     section(text.password, disclosure(text.change, passwordForm())),
     section(
       text.tokens,

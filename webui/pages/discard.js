@@ -45,7 +45,7 @@ export default async function discardPage({ params, query }) {
     least: 1,
     most: item.straws,
   });
-  const codes = codePicker({ codes: [] });
+  const codes = codePicker({ stallion_id: item.stallion_id, batch_ids: [item.batch_id] });
   const reason = suggestField({
     name: "reason",
     label: text.reason,

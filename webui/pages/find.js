@@ -2,14 +2,17 @@
 
 import { get, search } from "../net/api.js";
 import { byGoblet, loadMarks, loadStock, loadTanks } from "../net/bank.js";
-import { looksLikeCode, misreadInWords, readCode } from "../logic/codes.js";
+import { groupedCode, looksLikeCode, misreadInWords, readCode } from "../logic/codes.js";
 import { el, show } from "../parts/dom.js";
+import { foundInWords, pageOf } from "../parts/found.js";
 import { go } from "../parts/go.js";
 import { announce } from "../parts/live.js";
 import { markBadge } from "../parts/mark.js";
 import { empty, page, rowLink, section, straws } from "../parts/page.js";
 import { debounce } from "../parts/pickers.js";
 import { problemBox } from "../parts/problem.js";
+import { sayAloud, saidNode } from "../parts/said.js";
+import { misread, note, takesScans } from "../parts/wedge.js";
 
 const text = {
   title: "Where is …?",
@@ -23,20 +26,15 @@ const text = {
   places: "Places",
   notStored: "No straws in the bank",
   found: (/** @type {number} */ count) => `${count} found`,
-};
-
-const PAGE_OF = {
-  straw: (/** @type {any} */ one) => `#/straws/${one.code}`,
-  batch: (/** @type {any} */ one) => `#/batches/${one.id}`,
-  goblet: (/** @type {any} */ one) => `#/bank/goblet/${one.id}`,
-  canister: (/** @type {any} */ one) => `#/bank/canister/${one.id}`,
-  tank: (/** @type {any} */ one) => `#/bank/tank/${one.id}`,
+  complete: (/** @type {string} */ code, /** @type {string} */ kind) =>
+    `${groupedCode(code)} is the code of a ${kind}, and its check is right. Press Find.`,
 };
 
 /** @param {string} code */
 async function openCode(code) {
   const found = await get(`/scan/${code}`);
-  go(PAGE_OF[/** @type {keyof typeof PAGE_OF} */ (found.kind)](found));
+  go(pageOf(found));
+  note(foundInWords(found));
 }
 
 /** @param {any} stallion @param {any[]} stock @param {Map<string, any>} marks */
@@ -114,6 +112,12 @@ function placesOf(tank) {
   ];
 }
 
+/** As soon as the nine signs are there. @param {string} words @param {boolean} right */
+function onTheSpot(words, right) {
+  announce(words);
+  return el("p", { class: `scan-spot scan-spot-${right ? "right" : "wrong"}` }, words);
+}
+
 export default async function find() {
   const input = el("input", {
     type: "search",
@@ -129,9 +133,11 @@ export default async function find() {
     if (!typed) return show(results, empty(text.start));
     try {
       const read = readCode(typed);
-      if (read.ok) return sent ? await openCode(read.code) : undefined;
+      if (read.ok && sent) return await openCode(read.code);
+      if (read.ok) return show(results, onTheSpot(text.complete(read.code, read.kind), true));
       if (sent && looksLikeCode(typed))
         return show(results, el("p", { class: "problem", role: "alert" }, misreadInWords(read)));
+      if (looksLikeCode(typed)) return show(results, onTheSpot(misreadInWords(read), false));
       const found = await lookUp(typed);
       if (typed === input.value.trim()) show(results, found);
     } catch (problem) {
@@ -147,6 +153,14 @@ export default async function find() {
     if (event.key !== "Tab" || event.shiftKey || !readCode(input.value).ok) return;
     event.preventDefault();
     look(true);
+  });
+  takesScans(input, (scan) => {
+    input.value = scan.code ? groupedCode(scan.code) : "";
+    if (scan.code) return look(true);
+    /** @type {import("../parts/said.js").Said} */
+    const said = { kind: "refused", text: misread(scan) };
+    show(results, saidNode(said));
+    return sayAloud(said);
   });
   const form = el(
     "form",

@@ -13,6 +13,7 @@ import { go } from "../parts/go.js";
 import { toast } from "../parts/live.js";
 import { empty, linkButton, page } from "../parts/page.js";
 import { codePicker } from "../parts/code_picker.js";
+import { chooseGoblet } from "../parts/goblet_scan.js";
 import { whenField } from "../parts/when.js";
 import { gobletsWithRoom } from "../parts/places_field.js";
 
@@ -41,6 +42,15 @@ function fieldsFor(w, lifted, goblets) {
   const from = new Set(lifted.map((one) => one.address));
   const room = goblets.filter((one) => one.free > 0);
   const home = room.find((one) => from.has(one.address));
+  const goblet = selectField({
+    name: "goblet_id",
+    label: text.goblet,
+    required: true,
+    none: text.choose,
+    missing: `${text.choose}.`,
+    value: home?.id,
+    options: room.map((one) => ({ value: one.id, text: text.option(one) })),
+  });
   return {
     cold: choiceField({
       name: "cold",
@@ -58,16 +68,13 @@ function fieldsFor(w, lifted, goblets) {
       batches: batchesOf(lifted),
       all: true,
     }),
-    codes: codePicker({ codes: lifted.map((one) => one.code).filter(Boolean) }),
-    goblet: selectField({
-      name: "goblet_id",
-      label: text.goblet,
-      required: true,
-      none: text.choose,
-      missing: `${text.choose}.`,
-      value: home?.id,
-      options: room.map((one) => ({ value: one.id, text: text.option(one) })),
+    codes: codePicker({
+      codes: lifted.map((one) => one.code).filter(Boolean),
+      stallion_id: w.stallion_id,
+      batch_ids: lifted.map((one) => one.batch_id),
+      goblet: chooseGoblet(() => goblet),
     }),
+    goblet,
   };
 }
 

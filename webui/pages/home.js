@@ -12,6 +12,8 @@ import { badge, empty, linkButton, page, rowLink, section, straws } from "../par
 
 const text = {
   title: (/** @type {string} */ name) => name || "Today",
+  scan: "Scan any code, here or on any page: what it is opens.",
+  scanner: { href: "#/scanner", text: "Set up a scanner" },
   hello: (/** @type {string} */ name, /** @type {string} */ role) =>
     `Signed in as ${name}, ${role}.`,
   doors: {
@@ -118,6 +120,7 @@ export default async function home() {
     { title: text.title(stationName()), lead: text.hello(who.display_name, who.role) },
     backups && backupNotice(backups),
     el("nav", { class: "doors", "aria-label": "Jobs" }, order.map(door)),
+    el("p", { class: "hint" }, text.scan, " ", el("a", { href: text.scanner.href }, text.scanner.text)),
     !stock.length &&
       iMay("book") && [empty(text.oldStock, text.bringIn), linkButton(text.byHand)],
     section(

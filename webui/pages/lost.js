@@ -43,6 +43,8 @@ export default async function lostPage({ params }) {
   const straws = batchCounts({ name: "straws", label: text.straws, batches, all: true });
   const codes = codePicker({
     codes: lifted.map((/** @type {any} */ one) => one.code).filter(Boolean),
+    stallion_id: w.stallion_id,
+    batch_ids: lifted.map((/** @type {any} */ one) => one.batch_id),
   });
   const reason = suggestField({
     name: "reason",

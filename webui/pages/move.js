@@ -10,6 +10,7 @@ import { form } from "../parts/form.js";
 import { go } from "../parts/go.js";
 import { toast } from "../parts/live.js";
 import { codePicker } from "../parts/code_picker.js";
+import { chooseGoblet } from "../parts/goblet_scan.js";
 import { empty, page } from "../parts/page.js";
 import { gobletsWithRoom } from "../parts/places_field.js";
 import { whenField } from "../parts/when.js";
@@ -53,7 +54,6 @@ export default async function movePage({ params, query }) {
     most: item.straws,
     value: String(item.straws),
   });
-  const codes = codePicker({ codes: [] });
   const to = selectField({
     name: "goblet_id",
     label: text.goblet,
@@ -61,6 +61,11 @@ export default async function movePage({ params, query }) {
     none: text.choose,
     missing: `${text.choose}.`,
     options: others.map((one) => ({ value: one.id, text: text.option(one) })),
+  });
+  const codes = codePicker({
+    stallion_id: item.stallion_id,
+    batch_ids: [item.batch_id],
+    goblet: chooseGoblet(() => to),
   });
   const reason = textField({ name: "reason", label: text.reason });
   const when = whenField();

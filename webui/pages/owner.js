@@ -61,7 +61,7 @@ export default async function ownerPage({ params, query }) {
     least: 1,
     most: item.straws,
   });
-  const codes = codePicker({ codes: [] });
+  const codes = codePicker({ stallion_id: item.stallion_id, batch_ids: [item.batch_id] });
   const reason = textField({ name: "reason", label: text.reason, required: true });
   const key = `owner:${goblet.id}:${item.batch_id}`;
   const built = form({

@@ -52,7 +52,11 @@ function fieldsFor(b, goblets) {
       value: goblets[0]?.goblet_id,
       options: goblets.map((one) => ({ value: one.goblet_id, text: text.option(one) })),
     }),
-    codes: codePicker({ codes: stored.map((/** @type {any} */ one) => one.code) }),
+    codes: codePicker({
+      codes: stored.map((/** @type {any} */ one) => one.code),
+      stallion_id: b.stallion_id,
+      batch_ids: [b.id],
+    }),
   };
 }
 

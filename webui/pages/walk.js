@@ -11,9 +11,11 @@ import { caution } from "../parts/cautions.js";
 import { el, show } from "../parts/dom.js";
 import { announce } from "../parts/live.js";
 import { empty, page, section } from "../parts/page.js";
+import { tell } from "../parts/said.js";
 import { wayList } from "../parts/walk_list.js";
 import { reviewView } from "../parts/walk_review.js";
 import { stepView } from "../parts/walk_step.js";
+import { deliver, note, onScan } from "../parts/wedge.js";
 
 const text = {
   title: (/** @type {any} */ t) => `${t.stallion_name} for ${t.mare.name}`,
@@ -31,6 +33,8 @@ const text = {
   stepOf: (/** @type {number} */ at, /** @type {number} */ all) => `Goblet ${at} of ${all}`,
   review: "Before you book",
   print: "Print the walk list",
+  scanStarts: "Scanning the first goblet’s plate, or a straw, starts the walk too.",
+  allDone: "Every goblet of this walk is confirmed. Book it, or change one of them.",
 };
 
 /** @typedef {import("../net/walks.js").Taking} Taking */
@@ -59,16 +63,21 @@ function facts(taking) {
   ];
 }
 
-export default async function walkPage() {
+/** @param {import("../parts/page.js").Context} context */
+export default async function walkPage({ signal }) {
   const kept = presentTaking();
   if (!kept) return page({ title: "Take a dose" }, empty(text.none, text.begin));
   /** @type {Taking} */
   let taking = kept;
   const place = el("div", { class: "walk form" });
-  const move = (/** @type {walks.Walk} */ walk) => {
+  /** @param {walks.Walk} walk @param {import("../parts/said.js").Said} [said] */
+  const move = (walk, said) => {
     taking = { ...taking, walk };
     keepTaking(taking);
     draw();
+    const told = /** @type {HTMLElement|null} */ (place.querySelector(".scan-said"));
+    if (said && told) tell(told, said);
+    else if (said) note(said);
   };
   const reopen = (/** @type {number} */ index) => move(walks.reopenStep(taking.walk, index));
   const draw = () => {
@@ -77,6 +86,13 @@ export default async function walkPage() {
     place.querySelector("h2")?.focus();
     announce(done ? text.review : text.stepOf(taking.walk.at + 1, taking.walk.steps.length));
   };
+  onScan(signal, (scan) => {
+    // A step's own field takes what is scanned there; here stands the plan, or the review.
+    if (walks.isComplete(taking.walk))
+      return note({ kind: "check", text: text.allDone, code: scan.code });
+    draw();
+    return deliver(scan);
+  });
   const begun = taking.walk.steps.some((step) => step.taken !== null || step.codes.length);
   if (begun) queueMicrotask(draw);
   else show(place, planView(taking, draw));
@@ -100,6 +116,7 @@ function planView(taking, begin) {
     section(text.plan, wayList(taking)),
     caution("lifting"),
     start,
+    el("p", { class: "hint no-print" }, text.scanStarts),
     print,
   );
 }

@@ -1,6 +1,7 @@
 /** One withdrawal: the thaw card with its timer, then what becomes of the straws. */
 
 import { get } from "../net/api.js";
+import { recall } from "../net/keep.js";
 import { iMay, moment } from "../net/session.js";
 import { stepInWords } from "../logic/countdown.js";
 import { ruleInWords } from "../logic/doses.js";
@@ -27,6 +28,9 @@ const text = {
     "The book has no thaw protocol for this batch. Use the card of the laboratory that froze it.",
   print: "Print the thaw card",
   next: "What becomes of the straws",
+  exchanged: (/** @type {any[]} */ all) =>
+    `The book had taken ${all.length === 1 ? "another twin" : "other twins"} than your scans say, and has exchanged ${all.length === 1 ? "the two" : "them"}: `,
+  forWhich: " went, in store again is ",
   insemination: "Record the insemination",
   putBack: "Put straws back",
   discard: "Discard the rest",
@@ -92,6 +96,24 @@ function cards(thaw) {
     found.set(key, { steps: one.steps, codes: [...(found.get(key)?.codes ?? []), one.batch_code] });
   }
   return [...found.values()].map(({ codes, steps }) => thawCard(codes, steps));
+}
+
+/** What the scans of this booking put right. @param {string} id */
+function exchangedNote(id) {
+  const all = recall(`exchanged:${id}`);
+  if (!all?.length) return null;
+  return el(
+    "p",
+    { class: "notice no-print" },
+    text.exchanged(all),
+    all.map((/** @type {any} */ one, /** @type {number} */ i) => [
+      i > 0 && "; ",
+      codeText(one.out),
+      text.forWhich,
+      codeText(one.in),
+    ]),
+    ".",
+  );
 }
 
 /** @param {any} w */
@@ -169,6 +191,7 @@ export default async function withdrawalPage({ params }) {
       back: text.back,
       kind: "dose",
     },
+    exchangedNote(w.id),
     out && [caution("thawing"), section(text.thaw, cards(w.thaw), print)],
     nextSteps(w),
     w.inseminations.length > 0 &&

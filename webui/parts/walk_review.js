@@ -1,7 +1,7 @@
 /** The end of the walk: what was taken, read aloud once, and booked as one act. */
 
 import { sendAct } from "../net/acts.js";
-import { forget } from "../net/keep.js";
+import { forget, keep } from "../net/keep.js";
 import { iMay } from "../net/session.js";
 import { ACT, dropTaking } from "../net/walks.js";
 import { ruleInWords } from "../logic/doses.js";
@@ -41,6 +41,8 @@ const text = {
   takenByHint: "An outside vet, say. They stay on your list until they come back used, returned or lost.",
   replan: "Plan anew",
   nothing: "No straw was taken, so there is nothing to book.",
+  twins: (/** @type {number} */ count) =>
+    `${plural(count, "straw")} you read ${count === 1 ? "is a twin" : "are twins"} of those the plan named: the same batch, as good. The book takes ${count === 1 ? "it" : "them"} instead.`,
 };
 
 /** @typedef {import("../net/walks.js").Taking} Taking */
@@ -72,6 +74,7 @@ export function reviewView(taking, reopen) {
   override.node.hidden = true;
   const takenBy = textField({ name: "taken_by", label: text.takenBy, hint: text.takenByHint });
   const when = whenField();
+  const twins = walks.twinsRead(taking.walk).length;
   const built = form({
     key: ACT,
     draft: false,
@@ -82,6 +85,7 @@ export function reviewView(taking, reopen) {
       const { data } = await sendAct(ACT, "/withdrawals", requestOf(taking, values));
       dropTaking();
       forget("draft:dose");
+      keep(`exchanged:${data.id}`, data.exchanged);
       go(`#/withdrawals/${data.id}`, { replace: true });
     },
     refused: (problem) => refusedBooking(problem, taking, override, built),
@@ -94,6 +98,7 @@ export function reviewView(taking, reopen) {
     el("p", { class: "walk-facts" }, text.total(taking, straws)),
     straws < taking.plan.straws &&
       el("p", { class: "notice notice-warn" }, text.fewer(straws, taking.plan.straws)),
+    twins > 0 && el("p", { class: "notice" }, text.twins(twins)),
     built.node,
   );
 }

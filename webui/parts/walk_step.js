@@ -1,6 +1,5 @@
 /** One goblet of the walk: what to take there, confirmed by count or by the codes read. */
 
-import { get } from "../net/api.js";
 import { keepTaking } from "../net/walks.js";
 import { plural } from "../logic/numbers.js";
 import * as walks from "../logic/walk.js";
@@ -11,6 +10,7 @@ import { disclosure } from "./page.js";
 import { scanField } from "./scan.js";
 import { stepper } from "./stepper.js";
 import { progress } from "./walk_list.js";
+import { judge, verdictInWords } from "./walk_scan.js";
 
 const text = {
   stepOf: (/** @type {number} */ at, /** @type {number} */ all) => `Goblet ${at} of ${all}`,
@@ -19,56 +19,17 @@ const text = {
   colour: (/** @type {string} */ colour) => `${colour} straws`,
   have: (/** @type {number} */ straws) => `I have ${plural(straws, "straw")}`,
   haveNone: "There are none here",
-  other: "A different number, or read the codes",
+  allRead: (/** @type {number} */ straws) =>
+    straws === 1 ? "It is read: go on" : `All ${straws} are read: go on`,
+  other: "A different number",
   howMany: "Straws I took here",
-  scan: "Code of a straw in your hand",
-  scanHint:
-    "Scan it, or type the nine signs. Reading codes is not needed, but makes certain which straws left.",
-  said: {
-    planned: "That is one of them.",
-    twin: "A twin of the same batch: as good.",
-    again: "That one is read already.",
-    full: "You have read as many as this step needs.",
-    "not-a-straw": "That is a place or a batch, not a straw.",
-    "wrong-stallion": (/** @type {string} */ name) =>
-      `Wrong stallion: this straw is ${name}’s. Put it back at once.`,
-    "other-batch": "Another batch than the plan says. Put it back, and take one of this batch.",
-    gone: (/** @type {string} */ state) =>
-      `The book has this straw as ${state}. Put it aside and tell somebody.`,
-    offline:
-      "No answer, so this code could not be looked up. Compare the straw with the batch code by eye.",
-  },
+  scan: "Scan each straw, or type its code",
+  scanHint: "The goblet’s plate can be scanned too. Without codes, the number is booked.",
+  read: (/** @type {number} */ seen, /** @type {number} */ straws) =>
+    seen ? `${seen} of ${straws} read` : "",
 };
 
 /** @typedef {import("../net/walks.js").Taking} Taking */
-
-/** @param {Taking} taking @param {string} code */
-async function judge(taking, code) {
-  const quick = walks.judgeCode(taking.walk, code);
-  if (quick !== "look-up") return { verdict: quick, found: null };
-  try {
-    const found = await get(`/scan/${code}`);
-    return { verdict: walks.judgeFound(taking.walk, found, taking.stallion_id), found };
-  } catch (problem) {
-    return {
-      verdict: /** @type {any} */ (problem).status === 404 ? "unknown" : "offline",
-      found: problem,
-    };
-  }
-}
-
-/** @param {string} verdict @param {any} found @returns {import("./scan.js").Said} */
-function verdictInWords(verdict, found) {
-  if (verdict === "planned" || verdict === "twin")
-    return { kind: "done", text: text.said[verdict] };
-  if (verdict === "wrong-stallion")
-    return { kind: "refused", text: text.said["wrong-stallion"](found.stallion_name) };
-  if (verdict === "gone") return { kind: "refused", text: text.said.gone(found.state) };
-  if (verdict === "unknown") return { kind: "refused", text: found.message };
-  const kind =
-    verdict === "again" || verdict === "full" || verdict === "offline" ? "check" : "refused";
-  return { kind, text: text.said[/** @type {"again"} */ (verdict)] };
-}
 
 /** @param {Taking} taking */
 function stepFacts(taking) {
@@ -94,54 +55,83 @@ function stepFacts(taking) {
 
 /**
  * Reading codes at a step; the walk with them is kept at once.
- * @param {Taking} taking @param {(walk: walks.Walk) => void} changed
+ * @param {Taking} taking @param {() => void} changed
+ * @param {(said: import("./said.js").Said) => void} goOn  the next goblet's plate was scanned
  */
-function stepCodes(taking, changed) {
+function stepCodes(taking, changed, goOn) {
   let { walk } = taking;
   const list = el("ul", { class: "codes" });
+  const count = el("p", { class: "walk-read" });
   const set = (/** @type {walks.Walk} */ next) => {
     walk = next;
     keepTaking({ ...taking, walk });
+    const step = walk.steps[walk.at];
     const drop = (/** @type {string} */ code) => set(walks.dropCode(walk, code));
+    count.textContent = text.read(step.codes.length, step.straws);
     show(
       list,
-      walk.steps[walk.at].codes.map((code) => readCodeItem(code, () => drop(code))),
+      step.codes.map((code) => readCodeItem(code, () => drop(code))),
     );
-    changed(walk);
+    changed();
   };
   const scan = scanField({
     label: text.scan,
     hint: text.scanHint,
-    got: async (code) => {
-      const { verdict, found } = await judge({ ...taking, walk }, code);
-      // Another scan may have come in between.
-      const now = walks.judgeCode(walk, code);
-      if (now === "again" || now === "full") return verdictInWords(now, found);
-      if (verdict === "planned" || verdict === "twin") set(walks.addCode(walk, code));
-      return verdictInWords(verdict, found);
+    got: (code) => {
+      const now = { ...taking, walk };
+      const quick = walks.judgeCode(walk, code);
+      if (quick === "look-up") return looked(now, code);
+      if (quick === "planned") set(walks.addCode(walk, code));
+      return verdictInWords({ verdict: quick }, now);
     },
   });
+  const looked = async (/** @type {Taking} */ before, /** @type {string} */ code) => {
+    const judged = await judge(before, code);
+    // Other scans may have come in between.
+    if (judged.verdict === "twin") {
+      const now = walks.judgeCode(walk, code);
+      if (now === "again") judged.verdict = now;
+      else if (walks.unread(walk) <= 0) judged.verdict = "full";
+      else set(walks.addCode(walk, code));
+    }
+    const said = verdictInWords(judged, { ...taking, walk });
+    if (judged.verdict !== "next") return said;
+    goOn({ ...said, code });
+    return null;
+  };
   set(walk);
-  return { nodes: [scan.node, list], walk: () => walk };
+  return {
+    node: el("div", { class: "walk-scan" }, scan.node, count, list),
+    walk: () => walk,
+    seen: () => walk.steps[walk.at].codes.length,
+  };
 }
 
-/** One goblet. @param {Taking} taking @param {(walk: walks.Walk) => void} next */
+/**
+ * One goblet.
+ * @param {Taking} taking
+ * @param {(walk: walks.Walk, said?: import("./said.js").Said) => void} next
+ *   `said`: what led on and is still to be told
+ */
 export function stepView(taking, next) {
   const step = taking.walk.steps[taking.walk.at];
   const confirm = el("button", { type: "button", class: "button button-primary button-wide" });
-  const name = (/** @type {number} */ straws) => {
-    confirm.textContent = straws ? text.have(straws) : text.haveNone;
-  };
   const most = step.straws;
-  const count = stepper({ label: text.howMany, value: most, most, changed: name });
-  const codes = stepCodes(taking, (walk) => {
-    const seen = walk.steps[walk.at].codes.length;
-    if (seen > count.value()) count.set(seen);
-  });
-  confirm.addEventListener("click", () => next(walks.confirmStep(codes.walk(), count.value())));
-  name(most);
-  const other = disclosure(text.other, count.node, codes.nodes);
-  other.open = step.codes.length > 0;
-  const parts = [progress(taking.walk), stepFacts(taking), shortCaution(), confirm, other];
-  return el("div", { class: "form" }, parts);
+  const count = stepper({ label: text.howMany, value: most, most, changed: () => name() });
+  /** @type {ReturnType<typeof stepCodes>|null} */
+  let codes = null;
+  // What was read is there, whatever number was set.
+  const straws = () => Math.max(count.value(), codes?.seen() ?? 0);
+  const name = () => {
+    const allRead = straws() === codes?.seen() ? text.allRead(straws()) : text.have(straws());
+    confirm.textContent = straws() ? allRead : text.haveNone;
+  };
+  const done = (/** @type {import("./said.js").Said} */ said) =>
+    codes && next(walks.confirmStep(codes.walk(), straws()), said);
+  codes = stepCodes(taking, name, done);
+  confirm.addEventListener("click", () => codes && next(walks.confirmStep(codes.walk(), straws())));
+  name();
+  const other = disclosure(text.other, count.node);
+  const facts = [progress(taking.walk), stepFacts(taking), shortCaution()];
+  return el("div", { class: "form" }, facts, codes.node, confirm, other);
 }

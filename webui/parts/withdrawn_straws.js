@@ -39,6 +39,7 @@ function strawList(w) {
 function identify(id, changed) {
   const scan = scanField({
     label: text.scan,
+    wanted: ["straw"],
     got: async (code) => {
       try {
         const body = { straw_codes: [code] };
