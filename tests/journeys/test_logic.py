@@ -381,7 +381,8 @@ def test_a_straw_of_another_stallion_is_never_taken_for_a_twin(run: Run) -> None
     assert judged(on_hold=True) == "on-hold"
     assert judged(kind="batch") == "not-a-straw"
     # Out by count: another twin left, so this one is as good. Out by scan: it is not here.
-    assert judged(state="lifted", provisional=True) == "twin"
+    assert judged(state="lifted", provisional=True) == "exchange"
+    assert judged(state="discarded", provisional=True) == "exchange"
     assert judged(state="lifted", provisional=False) == "gone"
     assert judged(goblet_id="g9") == "elsewhere"
     assert judged(goblet_id="g9", provisional=True) == "twin"

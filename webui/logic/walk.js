@@ -74,24 +74,26 @@ export function judgeCode(walk, code) {
 
 /**
  * What a looked-up straw means at the present step. A twin (same batch) is as good as the planned;
- * also one that the book let go by count, for then it was another twin that left. The gravest
- * reason against a straw is the one that is told.
+ * also one that the book let go by count ("exchange"), for then it was another twin that left. The
+ * gravest reason against a straw is the one that is told.
  * @param {Walk} walk @param {Found} found @param {string} stallionId
- * @returns {"twin"|"full"|"not-a-straw"|"wrong-stallion"|"other-batch"|"later"|"gone"|"on-hold"|"elsewhere"}
+ * @returns {"twin"|"exchange"|"full"|"not-a-straw"|"wrong-stallion"|"other-batch"|"later"|"gone"|"on-hold"|"elsewhere"}
  */
 export function judgeFound(walk, found, stallionId) {
   const step = walk.steps[walk.at];
   if (found.kind !== "straw") return "not-a-straw";
   if (found.stallion_id && found.stallion_id !== stallionId) return "wrong-stallion";
-  if (found.state !== "stored" && !(found.state === "lifted" && found.provisional)) return "gone";
+  const stored = found.state === "stored";
+  if (!stored && !found.provisional) return "gone";
   if (found.on_hold) return "on-hold";
   if (found.batch_id !== step.batch_id)
     return walk.steps.some((one) => one.batch_id === found.batch_id && one.taken === null)
       ? "later"
       : "other-batch";
   if (unread(walk) <= 0) return "full";
-  const sure = found.state === "stored" && !found.provisional;
-  return sure && found.goblet_id && found.goblet_id !== step.goblet_id ? "elsewhere" : "twin";
+  if (!stored) return "exchange";
+  const sure = !found.provisional && found.goblet_id;
+  return sure && found.goblet_id !== step.goblet_id ? "elsewhere" : "twin";
 }
 
 /**

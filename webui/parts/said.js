@@ -60,5 +60,6 @@ export function tell(place, said) {
   const node = saidNode(said);
   if (said.kind === "refused") node.dataset.refusedAt = String(now);
   place.replaceChildren(node, ...still.slice(0, 2));
+  node.scrollIntoView({ block: "nearest" });
   sayAloud(said);
 }

@@ -63,7 +63,6 @@ export function scanField(spec) {
     show(spot);
     if (code && kind) takeCode(spec, said, code, kind);
     else tell(said, { kind: "refused", text: misread({ arrived, problem }) });
-    said.scrollIntoView({ block: "nearest" });
   });
   const node = el(
     "div",

@@ -7,6 +7,7 @@ import { groupedCode } from "../logic/codes.js";
 import { showDay } from "../logic/times.js";
 import { stateInWords } from "../logic/words.js";
 import * as walks from "../logic/walk.js";
+import { factsOf } from "./found.js";
 
 /** @typedef {import("../net/walks.js").Taking} Taking */
 /** @typedef {import("./said.js").Said} Said */
@@ -15,6 +16,8 @@ import * as walks from "../logic/walk.js";
 const text = {
   planned: "One of the plan.",
   twin: "A twin of the same batch: as good. The book takes this one instead.",
+  exchange: (/** @type {string} */ state) =>
+    `The same batch, and as good. The book had it as ${state}, but by count only: when you book, it changes places with a twin.`,
   again: "That one is read already.",
   full: "As many as this goblet gives are read. Put this one back.",
   wrong: "Wrong stallion",
@@ -103,11 +106,13 @@ function placeName(found) {
  */
 export function verdictInWords({ verdict, found, problem }, taking) {
   const step = stepOf(taking);
-  const facts = [found?.stallion_name ?? taking.stallion_name, found?.address ?? step.address];
+  const facts = found?.kind === "straw" ? factsOf(found) : [taking.stallion_name, step.address];
   const refuse = (/** @type {string} */ word, /** @type {string} */ why) =>
     /** @type {Said} */ ({ kind: "refused", word, text: why, facts });
   if (verdict === "planned" || verdict === "twin")
     return { kind: "done", text: text[verdict], facts };
+  if (verdict === "exchange")
+    return { kind: "done", text: text.exchange(stateInWords(found.state)), facts };
   if (verdict === "again" || verdict === "full")
     return { kind: "check", text: text[verdict], facts };
   if (verdict === "wrong-stallion")
@@ -125,7 +130,7 @@ export function verdictInWords({ verdict, found, problem }, taking) {
   return placeInWords(verdict, found, taking);
 }
 
-/** @param {any} found @param {string[]} facts @returns {Said} */
+/** @param {any} found @param {(string|null)[]} facts @returns {Said} */
 function goneInWords(found, facts) {
   const { last } = found;
   const why = text.gone(stateInWords(found.state), moment(found.since), last?.by ?? "");

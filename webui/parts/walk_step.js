@@ -88,7 +88,7 @@ function stepCodes(taking, changed, goOn) {
   const looked = async (/** @type {Taking} */ before, /** @type {string} */ code) => {
     const judged = await judge(before, code);
     // Other scans may have come in between.
-    if (judged.verdict === "twin") {
+    if (judged.verdict === "twin" || judged.verdict === "exchange") {
       const now = walks.judgeCode(walk, code);
       if (now === "again") judged.verdict = now;
       else if (walks.unread(walk) <= 0) judged.verdict = "full";
