@@ -26,6 +26,7 @@ from sqlalchemy import (
 )
 from sqlmodel import Field, Session, SQLModel, col, select
 
+import service.bank.rooms  # noqa: F401 (the table that tanks refer to)
 from service.bank import marks, rules
 from service.bank.doses import (
     BatchQuality,
@@ -114,6 +115,7 @@ class Tank(SQLModel, table=True):
     empty_weight_kg: Decimal | None = Field(default=None, sa_type=ExactAmount)
     calibration: list[list[str]] = Field(sa_type=JSON)
     quarantine: bool = False
+    room_id: UUID | None = Field(default=None, foreign_key="rooms.id", index=True)
     created_at: datetime = Field(sa_type=UtcMoment)
     retired_at: datetime | None = Field(default=None, sa_type=UtcMoment)
 

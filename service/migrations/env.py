@@ -4,10 +4,12 @@ from alembic import context
 from sqlmodel import SQLModel
 
 # Every module that has tables, so that the check compares the whole shape.
+import service.bank.rooms
 import service.bank.store
 import service.edge.replay
 import service.edge.versions
 import service.ledger.store
+import service.nitrogen.store
 import service.people.store
 import service.printing.store
 import service.transfers.store
