@@ -131,6 +131,7 @@ def routes(station: Station) -> dict[str, str]:
         "station": "/station",
         "backups": "/backups",
         "account": "/account",
+        "scanner": "/scanner",
     }
 
 

@@ -157,8 +157,7 @@ export default async function find() {
   takesScans(input, (scan) => {
     input.value = scan.code ? groupedCode(scan.code) : "";
     if (scan.code) return look(true);
-    /** @type {import("../parts/said.js").Said} */
-    const said = { kind: "refused", text: misread(scan) };
+    const said = misread(scan);
     show(results, saidNode(said));
     return sayAloud(said);
   });

@@ -62,7 +62,7 @@ export function scanField(spec) {
     input.value = "";
     show(spot);
     if (code && kind) takeCode(spec, said, code, kind);
-    else tell(said, { kind: "refused", text: misread({ arrived, problem }) });
+    else tell(said, misread({ arrived, problem }));
   });
   const node = el(
     "div",
@@ -101,10 +101,8 @@ function takeTyped(spec, input, spot, said) {
   const typed = input.value.trim();
   const read = readCode(typed);
   if (!read.ok) {
-    tell(said, {
-      kind: "refused",
-      text: `${typed ? `“${typed}”: ` : ""}${misreadInWords(read)}`,
-    });
+    const problem = misreadInWords(read);
+    tell(said, typed ? misread({ arrived: typed, problem }) : { kind: "refused", text: problem });
     input.select();
     return;
   }

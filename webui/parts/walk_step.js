@@ -115,7 +115,10 @@ function stepCodes(taking, changed, goOn) {
  */
 export function stepView(taking, next) {
   const step = taking.walk.steps[taking.walk.at];
-  const confirm = el("button", { type: "button", class: "button button-primary button-wide" });
+  const confirm = el("button", {
+    type: "button",
+    class: "button button-primary button-wide walk-confirm",
+  });
   const most = step.straws;
   const count = stepper({ label: text.howMany, value: most, most, changed: () => name() });
   /** @type {ReturnType<typeof stepCodes>|null} */

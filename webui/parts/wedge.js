@@ -9,7 +9,7 @@ import { deviceSetting, setDevice } from "../net/device.js";
 import { person } from "../net/session.js";
 import { misreadInWords } from "../logic/codes.js";
 import * as wedges from "../logic/wedge.js";
-import { el, show } from "./dom.js";
+import { el } from "./dom.js";
 import { foundInWords, pageOf } from "./found.js";
 import { go } from "./go.js";
 import { toast } from "./live.js";
@@ -29,17 +29,20 @@ import { unlockSound } from "./tones.js";
 
 const text = {
   layout:
-    "The scanner’s keyboard language differs from this device’s. Its codes are read all the same. “Scanner set-up” under My account says how to set it right.",
+    "The scanner’s keyboard language differs from this device’s. Its codes are read all the same. See Scanner set-up, under My account.",
   twoWays:
-    "This can be read in two ways, because the scanner’s keyboard language differs from this device’s. Type the nine signs, and see “Scanner set-up” under My account.",
+    "This can be read in two ways, because the scanner’s keyboard language differs from this device’s. Type the nine signs, and see Scanner set-up, under My account.",
   again: "The same code came twice in a moment. It counts once.",
   signIn: "Sign in first, then scan again.",
   dialog: "First answer what is asked here, then scan again.",
+  misread: "Not read",
   open: "Open it",
   close: "Close",
 };
 
 const SHOWN_MS = 8000;
+/** A note that is younger than this belongs to the page that is just opening. */
+const NEW_MS = 1500;
 /** A timer that comes so late says that the page was busy, not that the scanner was silent. */
 const LATE_MS = 15;
 
@@ -61,6 +64,7 @@ const watchers = new Set();
 export function startWedge() {
   window.addEventListener("keydown", onKey, true);
   window.addEventListener("pointerdown", unlockSound, { capture: true, once: true });
+  window.addEventListener("hashchange", () => dropNotes(NEW_MS));
 }
 
 /** A page that does something with codes; the latest one that asked is served. @param {AbortSignal} signal @param {(scan: Scan) => void} take */
@@ -197,6 +201,7 @@ export function arrive(scan) {
 
 /** To whoever takes scans now. @param {Scan} scan */
 export function deliver(scan) {
+  dropNotes();
   const dialog = [...document.querySelectorAll("dialog[open]")].at(-1);
   const take = fieldIn(dialog ?? document.body) ?? (dialog ? undefined : pages.at(-1));
   if (take) take(scan);
@@ -222,12 +227,12 @@ function fieldIn(room) {
 
 /** @param {Scan} scan @param {string} why @returns {Said} */
 function refusal(scan, why) {
-  return { kind: "refused", text: scan.code ? why : misread(scan), code: scan.code };
+  return scan.code ? { kind: "refused", text: why, code: scan.code } : misread(scan);
 }
 
-/** What arrived, and what is wrong with it. @param {Scan} scan */
+/** What arrived, and what is wrong with it. @param {Scan} scan @returns {Said} */
 export function misread(scan) {
-  return `“${scan.arrived}”: ${scan.problem}`;
+  return { kind: "refused", word: text.misread, text: `“${scan.arrived}”: ${scan.problem}` };
 }
 
 let asked = 0;
@@ -268,10 +273,16 @@ export function note(said, room, href) {
       close,
     ),
   );
+  card.dataset.at = String(performance.now());
   const remove = () => card.remove();
   close.addEventListener("click", remove);
   card.querySelector("a")?.addEventListener("click", remove);
-  if (room) room.append(card);
-  else show(place, card);
+  (room ?? place).append(card);
   if (!href && said.kind !== "refused") setTimeout(remove, SHOWN_MS);
+}
+
+/** Notes of earlier scans go, when a new one comes or the page changes. @param {number} [older] milliseconds */
+function dropNotes(older = 0) {
+  for (const one of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".scan-note")))
+    if (performance.now() - Number(one.dataset.at) >= older) one.remove();
 }
