@@ -395,6 +395,22 @@ def test_a_code_is_checked_on_the_spot_and_a_plate_chooses_the_goblet(
     expect(page.get_by_text(f"1 straw moved to {target['address']}.").first).to_be_visible()
 
 
+def test_a_plate_tells_how_many_straws_of_a_freeze_go_in(screen_of: Screens, stock: Any) -> None:
+    screen = screen_of("technician")
+    page, wedge = screen.page, Wedge(screen)
+    screen.open(f"/freeze/new?stallion={stock['id']}")
+    wedge.scan(stock["goblets"][3]["code"])
+    expect(_said(screen)).to_contain_text("Added to the places.")
+    row = page.locator(".edit-row-place")
+    expect(row).to_have_count(1)
+    assert row.get_by_label("Goblet").input_value() == stock["goblets"][3]["id"]
+    row.get_by_label("Straws").fill("12")
+    page.wait_for_timeout(2000)  # the same plate again, later
+    wedge.scan(stock["goblets"][3]["code"])
+    expect(_said(screen)).to_contain_text("12 straws of this freeze go in here.")
+    expect(row).to_have_count(1)
+
+
 def test_the_set_up_page_shows_what_arrives_and_keeps_what_is_set(
     screen_of: Screens, stock: Any
 ) -> None:

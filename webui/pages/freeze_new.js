@@ -15,6 +15,7 @@ import { liveFigures } from "../parts/freeze_figures.js";
 import { go } from "../parts/go.js";
 import { factList, page } from "../parts/page.js";
 import { debounce, stallionField } from "../parts/pickers.js";
+import { placesByScan } from "../parts/goblet_scan.js";
 import { gobletsWithRoom, placesField } from "../parts/places_field.js";
 
 const text = {
@@ -68,7 +69,7 @@ async function whoFor(batch, chosen) {
 }
 
 /** @param {import("../parts/page.js").Context} context */
-export default async function freezeNew({ query }) {
+export default async function freezeNew({ query, signal }) {
   const batchId = query.get("batch");
   const batch = batchId ? await get(`/batches/${batchId}`) : null;
   const [who, tanks, stock] = await Promise.all([
@@ -106,6 +107,7 @@ export default async function freezeNew({ query }) {
     send: (values) => book(key, values, batch),
   });
   follow(built, { f, who, places, figures, strawCount });
+  placesByScan(signal, places);
   return page({ title: text.title, back: text.back }, built.node);
 }
 

@@ -118,6 +118,16 @@ export function placesField({ goblets, wanted }) {
     complain: view.said.complain,
     warn: view.said.warn,
     propose,
+    /** The row of a goblet whose plate was scanned, made where there is room. @param {string} id */
+    scanned(id) {
+      const goblet = goblets.find((one) => one.id === id);
+      const row = state.rows.find((one) => one.goblet_id === id);
+      if (!goblet || row || goblet.free <= 0)
+        return { goblet, straws: row ? countOf(row.straws) : 0, added: false };
+      const left = Math.min(goblet.free, Math.max(0, wanted().straws - placed(state.rows)));
+      change([...state.rows, { goblet_id: id, straws: String(left) }]);
+      return { goblet, straws: left, added: true };
+    },
     focus: () => (view.list.querySelector("select") ?? view.again).focus(),
     raw: () => JSON.stringify(state),
     setRaw(/** @type {string} */ kept) {

@@ -55,7 +55,8 @@ let putBack = null;
 
 /** @type {WeakMap<Element, (scan: Scan) => void>} */
 const fields = new WeakMap();
-/** @type {((scan: Scan) => void)[]} */
+/** @typedef {(scan: Scan) => boolean|void} PageTake */
+/** @type {PageTake[]} */
 const pages = [];
 /** @type {Set<(key: wedges.Key) => void>} */
 const watchers = new Set();
@@ -67,7 +68,10 @@ export function startWedge() {
   window.addEventListener("hashchange", () => dropNotes(NEW_MS));
 }
 
-/** A page that does something with codes; the latest one that asked is served. @param {AbortSignal} signal @param {(scan: Scan) => void} take */
+/**
+ * A page that does something with codes; the latest one that asked is served.
+ * @param {AbortSignal} signal @param {PageTake} take  false: not for this page
+ */
 export function onScan(signal, take) {
   pages.push(take);
   signal.addEventListener("abort", () => pages.splice(pages.indexOf(take), 1), { once: true });
@@ -203,10 +207,10 @@ export function arrive(scan) {
 export function deliver(scan) {
   dropNotes();
   const dialog = [...document.querySelectorAll("dialog[open]")].at(-1);
-  const take = fieldIn(dialog ?? document.body) ?? (dialog ? undefined : pages.at(-1));
+  const take = fieldIn(dialog ?? document.body);
   if (take) take(scan);
   else if (dialog) note(refusal(scan, text.dialog), dialog);
-  else lookUp(scan);
+  else if (!pages.length || pages.at(-1)?.(scan) === false) lookUp(scan);
 }
 
 /** @param {Element} room */
