@@ -35,6 +35,7 @@ from service.lookup import api as lookup_api
 from service.migrations import upgrade
 from service.people import api as people_api
 from service.people.doorkeeper import Doorkeeper
+from service.printing import api as printing_api
 from service.settings import Settings
 from service.spreadsheet import api as spreadsheet_api
 from service.spreadsheet.progress import ProgressBoard
@@ -65,6 +66,7 @@ ROUTERS = (
     dispatches_api.router,
     receipts_api.router,
     promises_api.router,
+    printing_api.router,
     backups_api.router,
 )
 

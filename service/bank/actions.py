@@ -47,7 +47,7 @@ def ensure_station(db: Session) -> Station:
 
 
 def change_station(db: Session, act: Act, changes: Changes) -> Station:
-    """Change what is given. Raises BadTimeZone, BadCountry, SameTestTwice."""
+    """Change what is given. Raises BadTimeZone, BadCountry, SameTestTwice, SameMarkTwice."""
     station = station_of(db)
     changes = dict(changes)
     if "time_zone" in changes and changes["time_zone"] not in _time_zones():
@@ -59,6 +59,8 @@ def change_station(db: Session, act: Act, changes: Changes) -> Station:
         changes["country"] = identity.read_country(changes["country"])
     if "required_tests" in changes:
         rules.refuse_same_test_twice(changes["required_tests"])
+    if "required_marks" in changes:
+        rules.refuse_same_mark_twice(changes["required_marks"])
     with kept(db, act, "station", STATION_ID, lambda: facts_of(station)):
         apply(station, changes)
     return station

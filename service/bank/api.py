@@ -1,5 +1,6 @@
 """The bank over HTTP: the station; tanks and horses have files of their own."""
 
+from decimal import Decimal
 from typing import Annotated
 
 from fastapi import Response
@@ -9,11 +10,21 @@ from service.bank import actions, horses_api, tanks_api
 from service.bank.actions import STATION_ID
 from service.bank.clearance import SOURCE
 from service.bank.identity import BadCountry
-from service.bank.rules import BadTimeZone, LevelUnit, MarkDateFormat, SameTestTwice
+from service.bank.marks import MARK_NAMES, MarkName
+from service.bank.rules import (
+    BadTimeZone,
+    LabelStyle,
+    LevelUnit,
+    MarkDateFormat,
+    PrinterDpi,
+    SameMarkTwice,
+    SameTestTwice,
+    StripForm,
+)
 from service.bank.shapes import history_of, said, unsaid
 from service.bank.store import Station, station_of
 from service.edge.asking import Anyone, Manager
-from service.edge.fields import Code, Count, Input, Name
+from service.edge.fields import Amount, Code, Count, Figure, Flag, Input, Name
 from service.edge.listing import AskedPage, Listing
 from service.edge.problems import problems
 from service.edge.replay import AskedOnce, act_now
@@ -41,6 +52,14 @@ class StationOut(BaseModel):
     level_unit: LevelUnit
     days_in_store: int
     required_tests: list[str]
+    required_marks: list[MarkName]
+    species_mark: str
+    label_style: LabelStyle
+    printer_dpi: PrinterDpi
+    straw_diameter_mm: Figure
+    strip_length_mm: Figure
+    strip_form: StripForm
+    strip_symbol: bool
 
 
 class StationChange(Input):
@@ -73,6 +92,35 @@ class StationChange(Input):
         list[Code],
         Field(max_length=MOST_TESTS, description=f"Needed before straws leave; {SOURCE}."),
     ] = Field(default_factory=unsaid)
+    required_marks: Annotated[
+        list[MarkName],
+        Field(
+            max_length=len(MARK_NAMES),
+            description="What the local authority wants on every straw; by default what "
+            "Delegated Regulation (EU) 2020/686, Article 10, names.",
+        ),
+    ] = Field(default_factory=unsaid)
+    species_mark: Annotated[
+        Name, Field(max_length=30, description="How the species is written on straws.")
+    ] = Field(default_factory=unsaid)
+    label_style: Annotated[
+        LabelStyle, Field(description="Offered first when straws are marked.")
+    ] = Field(default_factory=unsaid)
+    printer_dpi: Annotated[PrinterDpi, Field(description="Dots an inch of the label printer.")] = (
+        Field(default_factory=unsaid)
+    )
+    straw_diameter_mm: Annotated[
+        Amount, Field(ge=Decimal("1.5"), le=5, description="2.8 for 0.5 mL, 2.0 for 0.25 mL.")
+    ] = Field(default_factory=unsaid)
+    strip_length_mm: Annotated[
+        Amount, Field(ge=30, le=130, description="At most as long as the straw's free body.")
+    ] = Field(default_factory=unsaid)
+    strip_form: Annotated[
+        StripForm, Field(description="`band`: on the side that is seen; `wrap`: all round.")
+    ] = Field(default_factory=unsaid)
+    strip_symbol: Annotated[
+        Flag, Field(description="Whether a Data Matrix stands before the words of a strip.")
+    ] = Field(default_factory=unsaid)
 
 
 def _out(station: Station) -> StationOut:
@@ -89,7 +137,9 @@ def read_station(who: Anyone, db: Reading, response: Response) -> StationOut:
     "/station",
     operation_id="change_station",
     summary="Change the station's record",
-    responses=problems(Stale, VersionMissing, BadTimeZone, BadCountry, SameTestTwice),
+    responses=problems(
+        Stale, VersionMissing, BadTimeZone, BadCountry, SameTestTwice, SameMarkTwice
+    ),
 )
 def change_station(
     who: Manager,

@@ -17,6 +17,9 @@ from service.kernel.errors import Conflict, Forbidden, Invalid, Unknown
 
 Tier = Literal["upper", "lower"]
 LevelUnit = Literal["cm", "litres", "kg"]
+LabelStyle = Literal["strip", "flag"]
+StripForm = Literal["band", "wrap"]
+PrinterDpi = Literal[203, 300, 600]
 
 #: How a date may be written on a straw: Commission Implementing Regulation (EU) 2020/999, Annex
 #: (OJ L 221, 2020). It also permits a count of days since a fixed date, under conditions that this
@@ -73,6 +76,13 @@ class SameTestTwice(Invalid):
 
     code = "same-test-twice"
     title = "A test is named twice"
+
+
+class SameMarkTwice(Invalid):
+    """A mark that is asked for twice."""
+
+    code = "same-mark-twice"
+    title = "A mark is named twice"
 
 
 class BadCalibration(Invalid):
@@ -287,3 +297,12 @@ def refuse_same_test_twice(tests: Sequence[str]) -> None:
                 errors=[{"field": "required_tests", "message": f"names {test} twice"}],
             )
         seen.add(clearance.folded(test))
+
+
+def refuse_same_mark_twice(marks: Sequence[str]) -> None:
+    """Raise SameMarkTwice for a list that names a mark twice."""
+    if len(set(marks)) < len(marks):
+        raise SameMarkTwice(
+            "Name each mark once.",
+            errors=[{"field": "required_marks", "message": "names a mark twice"}],
+        )

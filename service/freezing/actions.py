@@ -15,6 +15,7 @@ from sqlmodel import Session
 from service.bank import plausibility
 from service.bank import store as bank
 from service.bank.actions import stallion_of
+from service.bank.marks import in_words, marks_of, missing
 from service.bank.plausibility import Impossible
 from service.bank.rules import Warned
 from service.bank.store import Batch, Stallion
@@ -265,6 +266,15 @@ def _describe(db: Session, act: Act, batch: Batch, asked: Freeze) -> list[Warned
     if asked.thaw is None:
         message = "Without a thaw protocol whoever takes these straws gets no thaw card."
         warnings.append(Warned("thaw-missing", "thaw", message))
+    lacking = missing(
+        marks_of(batch, stallion_of(db, batch.stallion_id), station), station.required_marks
+    )
+    if lacking:
+        message = (
+            f"These straws must say {in_words(lacking)}, which is not known. Enter it before "
+            "they are printed."
+        )
+        warnings.append(Warned("marks-missing", "stallion_id", message))
     return warnings + _hold(db, act, batch, asked.hold_until)
 
 

@@ -7,6 +7,7 @@ from uuid import UUID
 from sqlmodel import Session
 
 from service.bank import store as bank
+from service.bank.marks import written_day
 from service.bank.rules import Warned
 from service.bank.shapes import warnings_out
 from service.bank.store import Batch, Stallion
@@ -133,7 +134,7 @@ def _row(row: packing.Row, mark_date_format: str) -> PackingRowOut:
         batch_codes=list(row.batch_codes),
         type=packing.TYPE,
         collected_on=day,
-        collected_on_as_marked=day and packing.as_marked(day, mark_date_format),
+        collected_on_as_marked=day and written_day(day, mark_date_format),
         approval_number=known.approval_number,
         processing_approval_number=known.processing_approval_number,
         straws=row.straws,

@@ -85,12 +85,3 @@ def _order(contents: Contents) -> tuple[str, str, date, str]:
     day = contents.collected_on or date.min
     identity = contents.donor_identity or ""
     return contents.donor_name, identity, day, contents.straw_mark
-
-
-def as_marked(day: date, mark_date_format: str) -> str:
-    """A day as the station writes it on its straws: one of the forms of (EU) 2020/999, Annex."""
-    return (
-        mark_date_format.replace("dd", f"{day.day:02}")
-        .replace("mm", f"{day.month:02}")
-        .replace("yy", f"{day.year % 100:02}")
-    )

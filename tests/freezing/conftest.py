@@ -9,6 +9,7 @@ from uuid import uuid4
 import pytest
 
 from tests import building
+from tests.bank.changing import change
 from tests.conftest import Client
 
 
@@ -29,6 +30,9 @@ def head(client: Client) -> str:
     return str(found["head"])
 
 
+UELN, OTHER_UELN = "372414001234567", "372414001234568"
+
+
 def codes_of(warned: Any) -> set[str]:
     """Which warnings an answer has."""
     return {warning["code"] for warning in warned["warnings"]}
@@ -44,8 +48,9 @@ class Bench:
     goblets: list[str]
 
     def other_stallion(self, name: str = "Quietwater", **more: Any) -> str:
-        """One more stallion."""
-        made = self.manager.ok("POST", "/api/stallions", building.stallion(name, **more))
+        """One more stallion, known by his number as the first is."""
+        body = building.stallion(name, **{"ueln": OTHER_UELN, **more})
+        made = self.manager.ok("POST", "/api/stallions", body)
         return str(made["id"])
 
     def quarantine(self) -> str:
@@ -89,9 +94,13 @@ class Bench:
 
 @pytest.fixture
 def bench(technician: Client, manager: Client) -> Bench:
-    """Lanternfield at eight straws a dose, and four empty goblets for thirty straws each."""
+    """Lanternfield at eight straws a dose, and four empty goblets for thirty straws each.
+
+    Nothing that must stand on his straws is unknown.
+    """
     tank = manager.ok("POST", "/api/tanks", building.tank(straws=30))
-    stallion = manager.ok("POST", "/api/stallions", building.stallion())
+    stallion = manager.ok("POST", "/api/stallions", building.stallion(ueln=UELN))
+    change(manager, "/api/station", {"approval_number": "IE-AI-0417"})
     return Bench(
         technician, manager, stallion, [goblet["id"] for goblet in building.goblets_of(tank)]
     )

@@ -14,9 +14,9 @@ from uuid import uuid4
 
 import pytest
 
+from service.bank.marks import written_day
 from service.bank.rules import MarkDateFormat
 from service.transfers import rules
-from service.transfers.packing import as_marked
 from tests import building
 from tests.bank.changing import change
 from tests.banks import Bank
@@ -168,7 +168,7 @@ def test_every_form_of_a_date_that_a_mark_may_have(
 ) -> None:
     """Implementing Regulation (EU) 2020/999, Annex (OJ L 221, 2020)."""
     day = datetime(2026, 2, 3, tzinfo=UTC).date()
-    assert as_marked(day, mark_date_format) == written
+    assert written_day(day, mark_date_format) == written
 
 
 # --- seals ----------------------------------------------------------------------------------------
