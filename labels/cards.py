@@ -72,12 +72,22 @@ class ThawStep:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ThawBatch:
+    """The straws of one batch: how many, the codes of those that have one, and the steps."""
+
+    batch_code: str
+    straws: int
+    straw_codes: tuple[str, ...]
+    steps: tuple[ThawStep, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ThawCard:
     """How the straws of one withdrawal are thawed: by batch, since protocols may differ."""
 
     stallion: str
     mare: str
-    batches: tuple[tuple[str, tuple[str, ...], tuple[ThawStep, ...]], ...]
+    batches: tuple[ThawBatch, ...]
     foot: str
 
 
@@ -99,7 +109,7 @@ def walk_card(card: WalkCard, printer: Printer) -> tuple[Face, ...]:
 
 def thaw_card(card: ThawCard) -> tuple[Face, ...]:
     """The pages of a thaw card, one a batch. Raises DoesNotFit, CannotDraw."""
-    return tuple(_page(list(_thaw(card, *batch)), AT_THE_BATH, card.foot) for batch in card.batches)
+    return tuple(_page(list(_thaw(card, batch)), AT_THE_BATH, card.foot) for batch in card.batches)
 
 
 def _head(title: str, stallion: str, mare: str) -> tuple[list[Shape], float]:
@@ -154,22 +164,20 @@ def _stop(stop: Stop, number: int, of: int, top: float, printer: Printer) -> Ite
     yield from _blank("Taken", WIDTH_MM - MARGIN_MM - 20, top + _STOP_MM - 8, 20)
 
 
-def _thaw(
-    card: ThawCard, batch_code: str, straw_codes: Sequence[str], steps: Sequence[ThawStep]
-) -> Iterator[Shape]:
+def _thaw(card: ThawCard, batch: ThawBatch) -> Iterator[Shape]:
     head, y = _head("Thaw card", card.stallion, card.mare)
     yield from head
-    straws = len(straw_codes)
-    told = f"Batch {grouped(batch_code)}: {straws} {'straw' if straws == 1 else 'straws'}"
+    of = f"{batch.straws} {'straw' if batch.straws == 1 else 'straws'}"
+    told = f"Batch {grouped(batch.batch_code)}: {of}"
     words, y = paragraph(Field(told), x=MARGIN_MM, top=y, width=_INNER, height_mm=BODY_MM)
     yield from words
-    codes = "   ".join(map(grouped, straw_codes))
+    codes = "   ".join(map(grouped, batch.straw_codes))
     words, y = paragraph(
         Field(codes, CODE), x=MARGIN_MM, top=y + 1, width=_INNER, height_mm=SMALL_MM
     )
     yield from words
     y += 4
-    if not steps:
+    if not batch.steps:
         words, y = paragraph(
             Field(
                 "How this batch is thawed is not in the book: use the laboratory's card.", STRONG
@@ -180,7 +188,7 @@ def _thaw(
             height_mm=BODY_MM,
         )
         yield from words
-    for number, step in enumerate(steps, start=1):
+    for number, step in enumerate(batch.steps, start=1):
         yield Rule(MARGIN_MM, y, WIDTH_MM - MARGIN_MM, y, thick_mm=0.2)
         text = f"{number}.  {step.water_c} °C for {step.seconds} seconds"
         yield from in_room(

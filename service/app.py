@@ -42,7 +42,7 @@ from service.spreadsheet.progress import ProgressBoard
 from service.transfers import api as transfers_api
 from service.transfers import dispatches_api, owners_api, receipts_api
 from service.withdrawals import api as withdrawals_api
-from service.withdrawals import promises_api
+from service.withdrawals import cards_api, promises_api
 
 log = logging.getLogger("rimebook")
 
@@ -66,6 +66,8 @@ ROUTERS = (
     dispatches_api.router,
     receipts_api.router,
     promises_api.router,
+    # Before the places' plates: /labels/withdrawals/… would be read as one.
+    cards_api.router,
     printing_api.router,
     backups_api.router,
 )

@@ -108,6 +108,13 @@ class NothingUsed(Invalid):
     title = "No straw was used"
 
 
+class CardNotDrawn(Invalid):
+    """A card with words that cannot be printed."""
+
+    code = "card-not-drawn"
+    title = "This card cannot be printed"
+
+
 class WhichStraws(Invalid):
     """Straws of several batches are out; a number alone does not say which."""
 

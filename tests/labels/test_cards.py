@@ -7,6 +7,7 @@ from labels.cards import (
     AT_THE_BATH,
     AT_THE_TANK,
     Stop,
+    ThawBatch,
     ThawCard,
     ThawStep,
     WalkCard,
@@ -65,8 +66,13 @@ def test_a_thaw_card_has_the_steps_of_each_batch() -> None:
         stallion="Lanternfield",
         mare="Brindlewick",
         batches=(
-            ("B1Q2W3E4R", ("S1234567X", "S2345678X"), steps),
-            ("B2Q2W3E4R", ("S3234567X",), ()),
+            ThawBatch(
+                batch_code="B1Q2W3E4R",
+                straws=2,
+                straw_codes=("S1234567X", "S2345678X"),
+                steps=steps,
+            ),
+            ThawBatch(batch_code="B2Q2W3E4R", straws=3, straw_codes=(), steps=()),
         ),
         foot="Fellgate Stud",
     )
