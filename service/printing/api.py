@@ -6,7 +6,6 @@ from uuid import UUID
 from fastapi import Query, Response
 from sqlmodel import Session
 
-from service.bank.rules import PrinterDpi
 from service.bank.shapes import answered_again, warnings_out
 from service.bank.store import station_of
 from service.edge.asking import Anyone, Worker
@@ -29,7 +28,7 @@ from service.printing.subjects import (
     styled,
     subject_of,
 )
-from service.printing.wire import AskedPaper, PrintIn, PrintOut, PrintRecord
+from service.printing.wire import AskedDpi, AskedPaper, PrintIn, PrintOut, PrintRecord
 
 router = Router(prefix="/api", tags=["labels"])
 
@@ -50,7 +49,6 @@ _PNG: dict[int | str, dict[str, Any]] = {
 }
 
 PlaceKinds = Literal["goblets", "canisters", "tanks"]
-AskedDpi = Annotated[PrinterDpi | None, Query(description="Default the station's.")]
 AskedStyle = Annotated[StrawStyle | None, Query(description="Default the station's.")]
 
 

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from uuid import UUID
 
 from fastapi import Depends, Query
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, BeforeValidator, Field
 
 from service.bank.rules import PrinterDpi
 from service.bank.shapes import WarningOut
@@ -80,8 +80,18 @@ class PrintRecord(BaseModel):
     pdf_url: str
 
 
+def _number(asked: object) -> object:
+    """A query is text, and a choice among numbers takes none."""
+    return int(asked) if isinstance(asked, str) and asked.isdecimal() else asked
+
+
+AskedDpi = Annotated[
+    PrinterDpi | None, BeforeValidator(_number), Query(description="Default the station's.")
+]
+
+
 def _paper(
-    dpi: Annotated[PrinterDpi | None, Query(description="Default the station's.")] = None,
+    dpi: AskedDpi = None,
     sheet: Annotated[Literal["a4"] | None, Query()] = None,
     start: Annotated[int, Query(ge=1, le=MOST_STRAWS)] = 1,
     margin_mm: Annotated[float, Query(ge=0, le=MOST_MARGIN_MM)] = 10.0,
