@@ -105,8 +105,16 @@ function seen(b) {
   return el("div", { class: "label-seen" }, el("h2", {}, text.seen), b.preview.node, look);
 }
 
-/** @param {any} batch @param {Bench} b @param {{load: () => Promise<void>}} history */
-function printing(batch, b, history) {
+/** The codes of a part; all need not be named. @param {import("../parts/which_straws.js").Range} range @param {string[]} codes */
+function named({ from, to }, codes) {
+  return from === 1 && to === codes.length ? undefined : codes.slice(from - 1, to);
+}
+
+/**
+ * @param {any} batch @param {string[]} codes @param {Bench} b
+ * @param {{load: () => Promise<void>}} history
+ */
+function printing(batch, codes, b, history) {
   const fields = [b.style, b.dots, b.which.field, b.sheet.field];
   const printer = printForm({
     key: `print:${batch.id}`,
@@ -119,6 +127,8 @@ function printing(batch, b, history) {
       what: { kind: "batch", id: batch.id },
       style,
       dpi: Number(dpi),
+      straws: named(straws, codes),
+      ...sheet,
     }),
     body: el(
       "div",
@@ -149,7 +159,8 @@ export default async function labelsPage({ params, signal }) {
   const [batch, station] = await Promise.all([get(`/batches/${params.id}`), get("/station")]);
   const codes = batch.straws
     .filter((/** @type {any} */ one) => one.code && one.state !== "void")
-    .map((/** @type {any} */ one) => one.code);
+    .map((/** @type {any} */ one) => one.code)
+    .sort(); // in the order they are printed
   const frame = {
     title: text.title(batch),
     back: { href: `#/batches/${batch.id}`, text: text.back },
@@ -159,7 +170,7 @@ export default async function labelsPage({ params, signal }) {
   const history = printHistory({ batch_id: batch.id });
   return page(
     { ...frame, lead: [text.lead(codes.length), codeText(batch.code)], kind: "page-wide" },
-    iMay("book") ? printing(batch, b, history) : looking(b, history),
+    iMay("book") ? printing(batch, codes, b, history) : looking(b, history),
     beforePrinting(station),
     section(text.history, history.node),
   );

@@ -106,8 +106,9 @@ function platesIn(kind, at) {
 }
 
 /** @param {Kind} kind @param {string} id @param {any} values */
-function plateRequest(kind, id, { all, dpi }) {
-  return { what: { kind, id }, style: all === "all" ? "plates" : "plate", dpi: Number(dpi) };
+function plateRequest(kind, id, { all, dpi, sheet }) {
+  const style = all === "all" ? "plates" : "plate";
+  return { what: { kind, id }, style, dpi: Number(dpi), ...sheet };
 }
 
 /** @param {import("../parts/page.js").Context} context */

@@ -36,6 +36,7 @@ function doneView(spec, printed) {
     "div",
     { class: "notice notice-good", tabindex: "-1" },
     el("p", {}, el("strong", {}, text.recorded(spec.count(printed.labels)))),
+    printed.warnings.map((/** @type {any} */ one) => el("p", {}, one.message)),
     openedPaper(printed.pdf_url, spec.next),
   );
 }
@@ -44,11 +45,6 @@ function doneView(spec, printed) {
 export function printForm(spec) {
   const reason = printReason();
   const done = el("div", { class: "printed-now" });
-  const ask = (/** @type {any} */ facts) =>
-    reason.ask({
-      reprinted: facts.reprinted ?? 0,
-      missing: (facts.missing_marks ?? []).map(spec.missing),
-    });
   const built = form({
     key: spec.key,
     draft: false,
@@ -66,13 +62,17 @@ export function printForm(spec) {
       show(done, view);
       announce(text.recorded(spec.count(printed.labels)));
       view.focus();
-      reason.field.setRaw("");
-      reason.ask({ reprinted: 0, missing: [] });
+      reason.done();
       await spec.history.load();
     },
     refused: (problem) => {
       if (problem.code !== "reason-needed") return false;
-      ask(problem.facts);
+      const { reprinted, missing_marks } = problem.facts;
+      reason.ask({
+        words: problem.message,
+        reprinted,
+        missing: missing_marks.map(spec.missing),
+      });
       announce(text.reason);
       reason.field.focus();
       return true;

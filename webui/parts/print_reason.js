@@ -1,19 +1,19 @@
 /** Why something is printed that was printed before, or that lacks a mark: asked only then. */
 
-import { plural } from "../logic/numbers.js";
 import { el, show } from "./dom.js";
 import { textField } from "./fields.js";
 
 const text = {
   why: "Reason",
-  again: (/** @type {number} */ labels) =>
-    `${plural(labels, "label")} of these ${labels === 1 ? "was" : "were"} printed before. Destroy the earlier ones, or there are two with one code.`,
-  missing: "The labels will lack what a straw has to say here:",
+  enter: "What is missing, and where to enter it:",
   againReasons: ["The printer jammed", "The labels were lost", "They cannot be read"],
   missingReasons: ["It is written on by hand", "It is not asked for here"],
 };
 
-/** @typedef {{reprinted: number, missing: import("./dom.js").Children[]}} Asked */
+/**
+ * @typedef {{words: string, reprinted: number, missing: import("./dom.js").Children[]}} Asked
+ *   `words`: why it is asked, as the service says it
+ */
 
 export function printReason() {
   const reason = textField({ name: "reason", label: text.why, required: true });
@@ -40,29 +40,33 @@ export function printReason() {
   return {
     field,
     /** @param {Asked} asked */
-    ask({ reprinted, missing }) {
-      const needed = reprinted > 0 || missing.length > 0;
-      node.hidden = !needed;
+    ask({ words, reprinted, missing }) {
+      node.hidden = false;
       show(
         facts,
-        reprinted > 0 && el("p", { class: "notice notice-warn" }, text.again(reprinted)),
-        missing.length > 0 &&
-          el(
-            "div",
-            { class: "notice notice-warn" },
-            el("p", {}, text.missing),
+        el(
+          "div",
+          { class: "notice notice-warn" },
+          el("p", {}, words),
+          missing.length > 0 && [
+            el("p", {}, text.enter),
             el(
               "ul",
               {},
               missing.map((one) => el("li", {}, one)),
             ),
-          ),
+          ],
+        ),
       );
       show(
         quick,
         (reprinted > 0 ? text.againReasons : []).map(say),
         (missing.length > 0 ? text.missingReasons : []).map(say),
       );
+    },
+    done() {
+      reason.setRaw("");
+      node.hidden = true;
     },
     /** Fill it in as long as nobody has. @param {string} words */
     suggest(words) {

@@ -75,7 +75,7 @@ export function sheetField({ labels }) {
     value: "10",
     required: true,
     least: 0,
-    most: 90,
+    most: 60,
   });
   let start = 1;
   /** @type {Size|null} */
@@ -129,11 +129,11 @@ export function sheetField({ labels }) {
     ...choice,
     node: el("div", { class: "form-part" }, choice.node, more),
     read() {
-      if (choice.raw() !== "a4") return { ok: true, value: { kind: "roll" } };
+      if (choice.raw() !== "a4") return { ok: true, value: {} };
       const typed = margin.read();
       margin.complain(typed.ok ? null : typed.message);
       if (!typed.ok) return { ok: false, message: null };
-      return { ok: true, value: { kind: "a4", start, margin_mm: typed.value } };
+      return { ok: true, value: { sheet: "a4", start, margin_mm: Number(typed.value) } };
     },
     focus: () => (choice.raw() === "a4" ? margin.focus() : choice.focus()),
   };

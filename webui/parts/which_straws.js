@@ -5,6 +5,7 @@ import { labelNumber } from "../logic/label_numbers.js";
 import { plural } from "../logic/numbers.js";
 import { el } from "./dom.js";
 import { choiceField, textField } from "./fields.js";
+import { takesScans } from "./wedge.js";
 
 const text = {
   which: "Which labels",
@@ -15,8 +16,8 @@ const text = {
   from: "First label",
   to: "Last label",
   good: "Last good label",
-  hint: "Its number in the list, or its code.",
-  goodHint: "The last one that came out well: its code, or its number in the list.",
+  hint: "Scan it, or type its code or its number in the list.",
+  goodHint: "The last one that came out well. Scan it, or type its code or its number in the list.",
   is: (/** @type {number} */ number, /** @type {number} */ all, /** @type {string} */ code) =>
     `No. ${number} of ${all}: ${groupedCode(code)}`,
   order: "The last label stands before the first.",
@@ -31,6 +32,13 @@ function numberOrCode({ codes, ...spec }) {
   const echo = el("p", { class: "echo" });
   field.node.append(echo);
   const find = () => labelNumber(field.raw(), codes);
+  const input = /** @type {HTMLInputElement} */ (field.node.querySelector("input"));
+  takesScans(input, ({ code, arrived }) => {
+    field.setRaw(code ?? arrived);
+    input.dispatchEvent(new Event("input", { bubbles: true }));
+    const found = find();
+    field.complain(found.ok ? null : found.message);
+  });
   field.node.addEventListener("input", () => {
     const found = find();
     echo.textContent = found.ok ? text.is(found.number, codes.length, codes[found.number - 1]) : "";
