@@ -17,7 +17,8 @@ const text = {
   take: (/** @type {number} */ straws) => `Take ${plural(straws, "straw")}`,
   batch: "batch ",
   colour: (/** @type {string} */ colour) => `${colour} straws`,
-  have: (/** @type {number} */ straws) => `I have ${plural(straws, "straw")}`,
+  have: (/** @type {number} */ straws, /** @type {number} */ seen) =>
+    `I have ${plural(straws, "straw")}${seen ? ` (${seen}\u00a0read)` : ""}`,
   haveNone: "There are none here",
   allRead: (/** @type {number} */ straws) =>
     straws === 1 ? "It is read: go on" : `All ${straws} are read: go on`,
@@ -126,8 +127,9 @@ export function stepView(taking, next) {
   // What was read is there, whatever number was set.
   const straws = () => Math.max(count.value(), codes?.seen() ?? 0);
   const name = () => {
-    const allRead = straws() === codes?.seen() ? text.allRead(straws()) : text.have(straws());
-    confirm.textContent = straws() ? allRead : text.haveNone;
+    const seen = codes?.seen() ?? 0;
+    const some = straws() === seen ? text.allRead(seen) : text.have(straws(), seen);
+    confirm.textContent = straws() ? some : text.haveNone;
   };
   const done = (/** @type {import("./said.js").Said} */ said) =>
     codes && next(walks.confirmStep(codes.walk(), straws()), said);

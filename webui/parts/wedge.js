@@ -187,7 +187,8 @@ function done(burst, restore) {
 }
 
 function tellLayout() {
-  if (deviceSetting("layoutTold")) return;
+  // The set-up page says it in its own words.
+  if (deviceSetting("layoutTold") || watchers.size) return;
   setDevice("layoutTold", true);
   toast(text.layout, "check");
 }
