@@ -61,8 +61,14 @@ export default async function batchCodes({ params, query }) {
     el(
       "ol",
       { class: "code-grid code-tick" },
-      coded.map((/** @type {any} */ one) =>
-        el("li", {}, el("span", { class: "tick-box", "aria-hidden": "true" }), codeText(one.code)),
+      coded.map((/** @type {any} */ one, /** @type {number} */ i) =>
+        el(
+          "li",
+          {},
+          el("span", { class: "tick-box", "aria-hidden": "true" }),
+          el("small", { class: "number" }, `${i + 1}`),
+          codeText(one.code),
+        ),
       ),
     ),
   );

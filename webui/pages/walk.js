@@ -3,6 +3,7 @@
  * at the end one act that books it all.
  */
 
+import { walkCard } from "../net/labels.js";
 import { keepTaking, presentTaking } from "../net/walks.js";
 import { ruleInWords } from "../logic/doses.js";
 import { plural, showNumber } from "../logic/numbers.js";
@@ -11,6 +12,7 @@ import { caution } from "../parts/cautions.js";
 import { el, show } from "../parts/dom.js";
 import { announce } from "../parts/live.js";
 import { empty, page, section } from "../parts/page.js";
+import { paperButton } from "../parts/paper.js";
 import { tell } from "../parts/said.js";
 import { wayList } from "../parts/walk_list.js";
 import { reviewView } from "../parts/walk_review.js";
@@ -32,7 +34,7 @@ const text = {
   plan: "The way",
   stepOf: (/** @type {number} */ at, /** @type {number} */ all) => `Goblet ${at} of ${all}`,
   review: "Before you book",
-  print: "Print the walk list",
+  print: "Print the walk card",
   scanStarts: "Scanning the first goblet’s plate, or a straw, starts the walk too.",
   allDone: "Every goblet of this walk is confirmed. Book it, or change one of them.",
 };
@@ -99,6 +101,16 @@ export default async function walkPage({ signal }) {
   return page({ title: text.title(taking), back: text.back, kind: "dose" }, place);
 }
 
+/** What stands on the card. @param {Taking} taking */
+function cardOf({ stallion_id, mare, doses, plan }) {
+  const picks = plan.picks.map((/** @type {any} */ one) => ({
+    goblet_id: one.goblet_id,
+    batch_id: one.batch_id,
+    straws: one.straws,
+  }));
+  return { stallion_id, mare: mare.name, doses, picks };
+}
+
 /** @param {Taking} taking @param {() => void} begin */
 function planView(taking, begin) {
   const start = el(
@@ -107,8 +119,7 @@ function planView(taking, begin) {
     text.start,
   );
   start.addEventListener("click", begin);
-  const print = el("button", { type: "button", class: "button" }, text.print);
-  print.addEventListener("click", () => window.print());
+  const print = paperButton({ words: text.print, load: () => walkCard(cardOf(taking)) });
   return el(
     "div",
     { class: "form" },

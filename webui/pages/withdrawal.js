@@ -2,6 +2,7 @@
 
 import { get } from "../net/api.js";
 import { recall } from "../net/keep.js";
+import { paper } from "../net/labels.js";
 import { iMay, moment } from "../net/session.js";
 import { stepInWords } from "../logic/countdown.js";
 import { ruleInWords } from "../logic/doses.js";
@@ -11,6 +12,7 @@ import { withdrawalInWords } from "../logic/words.js";
 import { caution } from "../parts/cautions.js";
 import { codeText, el } from "../parts/dom.js";
 import { disclosure, factList, linkButton, page, section } from "../parts/page.js";
+import { paperLink } from "../parts/paper.js";
 import { withdrawnStraws } from "../parts/withdrawn_straws.js";
 import { thawTimer } from "../parts/timer.js";
 import { outcomeForm, takeBackForm } from "../parts/outcome.js";
@@ -26,7 +28,8 @@ const text = {
   batch: "Batch ",
   unknown:
     "The book has no thaw protocol for this batch. Use the card of the laboratory that froze it.",
-  print: "Print the thaw card",
+  thawCard: "Thaw card (PDF)",
+  walkCard: "Walk card (PDF)",
   next: "What becomes of the straws",
   exchanged: (/** @type {any[]} */ all) =>
     `The book had taken ${all.length === 1 ? "another twin" : "other twins"} than your scans say, and has exchanged ${all.length === 1 ? "the two" : "them"}: `,
@@ -182,8 +185,13 @@ function record(w) {
 export default async function withdrawalPage({ params }) {
   const w = await get(`/withdrawals/${params.id}`);
   const out = w.straws.some((/** @type {any} */ one) => one.state === "lifted");
-  const print = el("button", { type: "button", class: "button" }, text.print);
-  print.addEventListener("click", () => window.print());
+  const card = (/** @type {"walk"|"thaw"} */ kind) => paper(`withdrawals/${w.id}`, { card: kind });
+  const papers = el(
+    "p",
+    { class: "ways" },
+    paperLink({ url: card("thaw"), words: text.thawCard }),
+    paperLink({ url: card("walk"), words: text.walkCard }),
+  );
   return page(
     {
       title: text.title(w),
@@ -192,7 +200,7 @@ export default async function withdrawalPage({ params }) {
       kind: "dose",
     },
     exchangedNote(w.id),
-    out && [caution("thawing"), section(text.thaw, cards(w.thaw), print)],
+    out && [caution("thawing"), section(text.thaw, cards(w.thaw), papers)],
     nextSteps(w),
     w.inseminations.length > 0 &&
       section(text.inseminations, w.inseminations.map(inseminationCard)),
