@@ -5,11 +5,13 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from service.kernel import codes
 from tests import building
 from tests.journeys.conftest import Screen, Station
+from tests.journeys.test_screens import ENHANCED
 
 Screens = Callable[..., Screen]
 
@@ -409,6 +411,40 @@ def test_a_plate_tells_how_many_straws_of_a_freeze_go_in(screen_of: Screens, sto
     wedge.scan(stock["goblets"][3]["code"])
     expect(_said(screen)).to_contain_text("12 straws of this freeze go in here.")
     expect(row).to_have_count(1)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_outcome_has_a_word_an_icon_and_a_tone_and_can_be_read(
+    screen_of: Screens, station: Station, stock: Any, scheme: str
+) -> None:
+    screen = screen_of("vet", bypass_csp=True, color_scheme=scheme)
+    page, wedge = screen.page, Wedge(screen)
+    page.evaluate(
+        """() => { window.tones = []; const start = OscillatorNode.prototype.start;
+              OscillatorNode.prototype.start = function (at) {
+                window.tones.push(`${this.type} ${this.frequency.value}`);
+                return start.call(this, at); }; }"""
+    )
+    good, gone = stock["codes"][0][:2]
+    station.technician.ok("POST", "/discards", {"straw_codes": [gone], "reason": "Cracked."})
+    wrong = good[:-1] + ("0" if good[-1] != "0" else "1")
+    heard = set()
+    for code, word, icon in ((good, "Found", "✓"), (gone, "Check this", "?"), (wrong, "Not", "✕")):
+        wedge.scan(code)
+        expect(_said(screen)).to_contain_text(word)
+        expect(_said(screen).locator(".scan-icon")).to_have_text(icon)
+        found = Axe().run(page, context=".scan-note", options=ENHANCED).response["violations"]
+        assert not found, (word, found)
+        heard.add(tuple(page.evaluate("window.tones.splice(0)")))
+    third = stock["codes"][0][2]
+    wedge.scan(third)
+    screen.arrived(f"/straws/{third}")
+    page.evaluate("window.tones.splice(0)")
+    wedge.scan(third)
+    expect(page.locator("#live")).to_contain_text("It counts once")
+    heard.add(tuple(page.evaluate("window.tones.splice(0)")))
+    assert len(heard) == 4
+    assert () not in heard
 
 
 def test_the_set_up_page_shows_what_arrives_and_keeps_what_is_set(
