@@ -176,6 +176,8 @@ def stock(book: Book, manager: Caller) -> None:
         "withdrawal_id": taken["id"],
         "insemination_id": insemination["id"],
         "entry_id": move["id"],
+        "places": "goblets",
+        "place_id": spare["canisters"][0]["goblets"][0]["id"],
         "import_id": str(uuid4()),
         "what": "stock",
     }
@@ -184,6 +186,8 @@ def stock(book: Book, manager: Caller) -> None:
     )["id"]
     sent = {"picks": [pick(book, 2)], "to": "Tarn Stud", "seal_number": "A 1"}
     ids["dispatch_id"] = manager.ok("POST", "/api/dispatches", sent)["id"]
+    printed = {"what": {"kind": "goblet", "id": ids["goblet_id"]}, "style": "plate"}
+    ids["print_id"] = manager.ok("POST", "/api/prints", printed)["id"]
     technician = Caller(manager.service, book.cookies["technician"])
     ids["token_id"] = technician.ok("POST", "/api/tokens", {"name": "printer"})["id"]
 
@@ -258,6 +262,12 @@ def body_of(route: str, book: Book) -> Any:
             "filled_at": NOW.isoformat(), "holding_days_rated": 12,
         },
         "POST /api/dispatches/{dispatch_id}/seals": {**reason, "number": "B 2"},
+        "POST /api/labels/walk-cards": {
+            "stallion_id": made["stallion_id"], "mare": "Brindlewick", "picks": [pick(book, 4)],
+        },
+        "POST /api/prints": {
+            **event, "what": {"kind": "tank", "id": made["tank_id"]}, "style": "plate",
+        },
         "POST /api/owner-changes": {**reason, "picks": [pick(book, 4)], "owner": "Marrow Farm"},
         "POST /api/promises": {
             **event, "stallion_id": made["stallion_id"], "mare_id": made["mare_id"], "doses": 1,
@@ -375,6 +385,7 @@ READING_POSTS = (
     "/api/withdrawals/plan",
     "/api/imports/dry-run",
     "/api/dispatches/holding",
+    "/api/labels/walk-cards",
 )
 
 

@@ -103,7 +103,7 @@ def refuse_without_reason(
     reason: str | None, *, missing: Sequence[str], before: Before | None
 ) -> None:
     """Raise ReasonNeeded where a label lacks a mark or may exist twice, and no reason is given."""
-    if reason is not None and reason.strip():
+    if reason is not None:
         return
     told = []
     if before is not None:
