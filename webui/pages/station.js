@@ -45,7 +45,7 @@ const text = {
     { value: "kg", text: "kg on a scale" },
   ],
   formats: ["ddmmyy", "yymmdd", "dd/mm/yy", "yy/mm/dd", "dd.mm.yy", "yy.mm.dd"],
-  labels: { href: "#/station/labels", text: "Label settings" },
+  labelSettings: { href: "#/station/labels", text: "Label settings" },
   backups: { href: "#/backups", text: "Backups of the book" },
   save: "Save",
   saved: "Saved.",
@@ -161,7 +161,7 @@ export default async function station() {
     return page(
       { title: text.title, lead: text.lead },
       facts(base),
-      el("p", { class: "ways" }, linkButton(text.labels), linkButton(text.backups)),
+      el("p", { class: "ways" }, linkButton(text.labelSettings), linkButton(text.backups)),
       changesPart("/station"),
     );
   }
@@ -188,7 +188,7 @@ export default async function station() {
   return page(
     { title: text.title, lead: text.lead },
     built.node,
-    el("p", { class: "ways" }, linkButton(text.labels), linkButton(text.backups)),
+    el("p", { class: "ways" }, linkButton(text.labelSettings), linkButton(text.backups)),
     changesPart("/station"),
   );
 }
