@@ -32,6 +32,7 @@ const text = {
   withdrawal: "See the withdrawal",
   batch: "See the batch",
   dispatch: "See the dispatch",
+  labels: "See its labels",
 };
 
 /** Kinds that can be taken back by a counter-entry. */
@@ -140,6 +141,13 @@ export function entryCard(entry) {
       el("p", {}, el("a", { class: "line-link", href: `#/dispatches/${entry.id}` }, text.dispatch)),
     entry.batch_id &&
       el("p", {}, el("a", { class: "line-link", href: `#/batches/${entry.batch_id}` }, text.batch)),
+    entry.kind === "print" &&
+      entry.batch_id &&
+      el(
+        "p",
+        {},
+        el("a", { class: "line-link", href: `#/batches/${entry.batch_id}/labels` }, text.labels),
+      ),
     later(entry.straws ? text.lines : text.mark, () =>
       el(
         "div",
