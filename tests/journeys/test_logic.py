@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
+from labels.sheets import Sheet, SheetTooSmall, places_on
 from service.kernel import codes
 from tests.journeys.conftest import Station
 
@@ -474,3 +475,32 @@ def test_a_thaw_step_counts_on_past_its_end(run: Run) -> None:
     assert (over["digits"], over["state"]) == ("+3", "over")
     assert run("countdown", "clocksDisagree", 30_000, 36_000)
     assert not run("countdown", "clocksDisagree", 30_000, 30_200)
+
+
+@pytest.mark.parametrize("margin", [0, 5, 10, 17.5, 60])
+@pytest.mark.parametrize(("width", "height"), [(100, 10.3), (48.8, 12), (50, 16), (105, 50)])
+def test_a_sheet_is_drawn_with_the_places_it_is_printed_with(
+    run: Run, width: float, height: float, margin: float
+) -> None:
+    drawn = run("sheets", "placesOn", {"width": width, "height": height, "margin": margin})
+    try:
+        columns, rows = places_on(Sheet(margin_mm=margin), width, height)
+    except SheetTooSmall:
+        assert drawn["places"] == 0
+        return
+    assert (drawn["columns"], drawn["rows"]) == (columns, rows)
+    assert drawn["places"] == columns * rows
+
+
+def test_a_label_is_found_by_its_number_or_by_its_code(run: Run) -> None:
+    draw = random.Random(5)
+    made = sorted(codes.make(codes.Kind.STRAW, draw.getrandbits) for _ in range(3))
+    other = codes.make(codes.Kind.STRAW, draw.getrandbits)
+
+    def find(typed: str) -> Any:
+        return run("label_numbers", "labelNumber", typed, made)
+
+    assert find("2") == {"ok": True, "number": 2}
+    assert find(f" {made[2].lower()} ") == {"ok": True, "number": 3}
+    for typed in ("0", "4", "", "third", other):
+        assert find(typed)["ok"] is False, typed
