@@ -50,6 +50,9 @@ VERSION = "0.1.0"
 
 WEB = Path(__file__).resolve().parent.parent / "webui"
 
+#: Paths whose bodies hold a file; everything else keeps the smaller limit of the settings.
+LARGE_BODIES = spreadsheet_api.LARGE_BODIES | lookup_api.LARGE_BODIES
+
 ROUTERS = (
     people_api.router,
     bank_api.router,
@@ -85,9 +88,7 @@ class Service(FastAPI):
         bounded = LargestBody(
             super().build_middleware_stack(),
             largest_bytes=largest,
-            larger={
-                path: max(size, largest) for path, size in spreadsheet_api.LARGE_BODIES.items()
-            },
+            larger={path: max(size, largest) for path, size in LARGE_BODIES.items()},
         )
         return SecureHeaders(bounded)
 

@@ -10,6 +10,7 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -19,6 +20,9 @@ from fastapi import APIRouter, FastAPI
 from fastapi.routing import APIRoute, iter_route_contexts
 from fastapi.testclient import TestClient
 
+from labels import raster
+from labels.shapes import Printer
+from labels.straws import Flag, flag
 from service import app as composition
 from service.app import lay_book_under, make_app
 from service.edge.asking import COOKIE, api_routes, refuse_open_doors, roles_of
@@ -31,6 +35,7 @@ from service.people.store import SignedInSession, as_person
 from service.settings import Settings
 from tests import building
 from tests.engine import Books, everything_in
+from tests.labels.words import with_code
 
 TABLE = tomllib.loads((Path(__file__).parent / "roles.toml").read_text())
 ROUTES: dict[str, str] = TABLE["routes"]
@@ -127,7 +132,10 @@ class Caller:
             headers["Cookie"] = f"{COOKIE}={self.cookie}"
         if self.token is not None:
             headers["Authorization"] = f"Bearer {self.token}"
-        options = {} if body is None else {"json": body}
+        options: dict[str, Any] = {} if body is None else {"json": body}
+        if isinstance(body, bytes):
+            headers["Content-Type"] = "image/png"
+            options = {"content": body}
         return self.service.request(method, path, headers=headers, **options)
 
     def ok(self, method: str, path: str, body: Any = None) -> Any:
@@ -211,6 +219,12 @@ def spreadsheet(book: Book) -> Any:
     return {"id": str(uuid4()), "content_base64": content}
 
 
+@cache
+def straw_picture(code: str) -> bytes:
+    """A picture of a straw's label."""
+    return raster.png(flag(with_code(code), Flag(), Printer()), Printer())
+
+
 def body_of(route: str, book: Book) -> Any:
     """What makes a call of this route succeed; None for a route that takes no body."""
     made, reason = book.made, {"id": str(uuid4()), "reason": "a test"}
@@ -262,6 +276,7 @@ def body_of(route: str, book: Book) -> Any:
             "filled_at": NOW.isoformat(), "holding_days_rated": 12,
         },
         "POST /api/dispatches/{dispatch_id}/seals": {**reason, "number": "B 2"},
+        "POST /api/scan/picture": straw_picture(book.ids["code"]),
         "POST /api/labels/walk-cards": {
             "stallion_id": made["stallion_id"], "mare": "Brindlewick", "picks": [pick(book, 4)],
         },
@@ -386,6 +401,7 @@ READING_POSTS = (
     "/api/imports/dry-run",
     "/api/dispatches/holding",
     "/api/labels/walk-cards",
+    "/api/scan/picture",
 )
 
 

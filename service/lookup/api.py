@@ -6,16 +6,19 @@ from typing import Annotated, Any, Literal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from fastapi import Request
+from fastapi import Depends, Header, Request
 from pydantic import BaseModel, Field
+from sqlmodel import Session
 
 from service.edge.asking import Anyone
 from service.edge.problems import problems
 from service.edge.transaction import Reading, Router
 from service.edge.wiring import wiring
 from service.kernel import codes
-from service.kernel.codes import Kind, MisreadCode
+from service.kernel.codes import Code, Kind, MisreadCode
 from service.ledger.rules import UnknownCode
+from service.lookup import pictures
+from service.lookup.rules import NotAPicture, NothingRead, OtherPicture
 from service.lookup.store import BY_CODE, FOR_EVER
 
 router = Router(prefix="/api", tags=["lookup"])
@@ -109,6 +112,24 @@ Found = Annotated[
 ]
 
 
+class CodeSeen(BaseModel):
+    """A code in a picture, and what it stands for; null where this bank never issued it."""
+
+    code: str
+    kind: str
+    found: Found | None
+
+
+class PictureRead(BaseModel):
+    """The codes in a picture, in the order they were found."""
+
+    codes: list[CodeSeen]
+
+
+#: Pictures are larger than what other routes take.
+LARGE_BODIES = {"/api/scan/picture": pictures.MOST_BYTES}
+
+
 @router.get(
     "/scan/{code}",
     operation_id="scan_code",
@@ -118,15 +139,60 @@ Found = Annotated[
 def scan_code(request: Request, code: str, who: Anyone, db: Reading) -> Found:
     """Any case, spaces and hyphens; i and l are read as 1, o as 0."""
     read = codes.read(code)
-    row = db.connection().execute(BY_CODE[read.kind], {"code": read.code}).mappings().first()
-    if row is None:
+    found = _found(db, read, wiring(request).clock())
+    if found is None:
         raise UnknownCode(
             f"{codes.grouped(read.code)} is well formed, but this bank never issued it. "
             "It may be of another bank, or two symbols are wrong.",
             code_read=read.code,
             kind=read.kind.value,
         )
+    return found
+
+
+async def _picture(request: Request) -> bytes:
+    return await request.body()
+
+
+@router.post(
+    "/scan/picture",
+    operation_id="scan_picture",
+    summary="What the codes in a picture are, and where",
+    max_body_size=pictures.MOST_BYTES,
+    responses=problems(NothingRead, NotAPicture, OtherPicture, MisreadCode),
+    openapi_extra={
+        "requestBody": {
+            "required": True,
+            "content": {
+                media_type: {"schema": {"type": "string", "format": "binary"}}
+                for media_type in pictures.MEDIA_TYPES
+            },
+        }
+    },
+)
+def scan_picture(
+    request: Request,
+    who: Anyone,
+    picture: Annotated[bytes, Depends(_picture)],
+    db: Reading,
+    content_type: Annotated[str, Header()] = "",
+) -> PictureRead:
+    """Read in memory and never kept; a code that this bank never issued has no `found`."""
+    seen = pictures.codes_in(picture, content_type.partition(";")[0].strip().lower())
     now = wiring(request).clock()
+    return PictureRead(
+        codes=[
+            CodeSeen(code=read.code, kind=read.kind.value, found=_found(db, read, now))
+            for read in seen
+        ]
+    )
+
+
+def _found(db: Session, read: Code, now: datetime) -> Found | None:
+    """What a code stands for; None for one that was never issued."""
+    row = db.connection().execute(BY_CODE[read.kind], {"code": read.code}).mappings().first()
+    if row is None:
+        return None
     match read.kind:
         case Kind.STRAW:
             return StrawFound(id=row["code"], **row, **_hold(row, now))

@@ -49,7 +49,7 @@ def record(
     """
     styled(subject.kind, style)
     codes = narrowed(subject, straws)
-    before = store.printed_before(db, codes)
+    before = store.printed_before(db, codes, style)
     lacking = _lacking(db, subject)
     rules.refuse_without_reason(reason, missing=lacking, before=_told(db, before))
     drawn.pdf(db, subject, codes, style, paper)

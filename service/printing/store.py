@@ -50,7 +50,7 @@ class Print(SQLModel, table=True):
 class PrintedLabel(SQLModel, table=True):
     """One label of a print, in the order they were printed; `code` is what its symbol says.
 
-    `number` counts the prints of this label from 1 on: a 2 says that there may be two of them.
+    `number` counts the prints of this label in its style from 1 on: a 2 says that there may be two.
     """
 
     __tablename__ = "printed_labels"
@@ -168,12 +168,18 @@ class LastPrint:
     by: str
 
 
-def printed_before(db: Session, labels: Sequence[str]) -> dict[str, LastPrint]:
-    """The last print of each label that was printed before."""
+def printed_before(db: Session, labels: Sequence[str], style: str) -> dict[str, LastPrint]:
+    """The last print of each label that was printed before in this style.
+
+    A strip and a flag are two carriers that one straw may have; a plate is a plate, alone or with
+    those inside.
+    """
+    styles = ("plate", "plates") if style in {"plate", "plates"} else (style,)
     found: dict[str, LastPrint] = {}
     query = select(PrintedLabel.code, PrintedLabel.number, Print.printed_at, Print.by_name).join(
         Print, col(Print.id) == col(PrintedLabel.print_id)
     )
+    query = query.where(col(Print.style).in_(styles))
     for some in in_parts(labels):
         rows = db.exec(query.where(col(PrintedLabel.code).in_(some)))
         for code, number, at, by in rows:

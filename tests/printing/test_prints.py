@@ -146,6 +146,15 @@ def test_a_reprint_asks_why_and_keeps_the_codes(technician: Client, prepared: An
     assert all(grouped(straw["code"]) in said for straw in prepared["straws"])
 
 
+def test_a_flag_for_a_straw_that_has_a_strip_is_no_reprint(
+    technician: Client, prepared: Any
+) -> None:
+    printed(technician, prepared["code"], "strip")
+    assert printed(technician, prepared["code"], "flag")["reprinted"] == 0
+    body = {"what": prepared["code"], "style": "flag"}
+    assert technician.refused("POST", PRINTS, body, 422, "reason-needed")["reprinted"] == 12
+
+
 def test_the_rest_after_a_jam_is_printed_alone(technician: Client, prepared: Any) -> None:
     printed(technician, prepared["code"], "strip")
     rest = [straw["code"] for straw in prepared["straws"]][7:]

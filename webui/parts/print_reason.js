@@ -6,7 +6,7 @@ import { textField } from "./fields.js";
 const text = {
   why: "Reason",
   enter: "What is missing, and where to enter it:",
-  againReasons: ["The printer jammed", "The labels were lost", "They cannot be read", "A second carrier, strip and flag"],
+  againReasons: ["The printer jammed", "The labels were lost", "They cannot be read"],
   missingReasons: ["It is written on by hand", "It is not asked for here"],
 };
 
