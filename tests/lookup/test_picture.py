@@ -139,9 +139,3 @@ def test_other_kinds_of_files_are_not_read(technician: Client) -> None:
 def test_a_picture_larger_than_eight_megabytes_is_refused(technician: Client) -> None:
     assert sent(technician, bytes(8_000_001)).status_code == 413
     assert sent(technician, bytes(2_000_000)).status_code == 422
-
-
-def test_a_foreign_page_cannot_send_a_picture(technician: Client) -> None:
-    headers = {"Content-Type": "image/jpeg", "Origin": "https://elsewhere.example"}
-    answer = technician.post(PATH, content=b"x", headers=headers)
-    assert (answer.status_code, answer.json()["code"]) == (403, "cross-site")
