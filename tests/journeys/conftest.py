@@ -45,13 +45,26 @@ def _chromium() -> str:
 
 
 @pytest.fixture(scope="package")
-def browser() -> Iterator[Browser]:
-    """One browser for all journeys; every test has contexts of its own."""
+def launch() -> Iterator[Callable[..., Browser]]:
+    """`launch(*switches)`: a browser of its own, until the end of all journeys."""
     path = _chromium()
+    started: list[Browser] = []
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=path, args=list(CHROMIUM_SWITCHES))
-        yield started
-        started.close()
+
+        def start(*switches: str) -> Browser:
+            args = [*CHROMIUM_SWITCHES, *switches]
+            started.append(playwright.chromium.launch(executable_path=path, args=args))
+            return started[-1]
+
+        yield start
+        for one in started:
+            one.close()
+
+
+@pytest.fixture(scope="package")
+def browser(launch: Callable[..., Browser]) -> Browser:
+    """One browser for all journeys; every test has contexts of its own."""
+    return launch()
 
 
 class Api:

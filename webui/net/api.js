@@ -99,13 +99,15 @@ async function respond(
 ) {
   /** @type {Record<string, string>} */
   const headers = { Accept: accept };
-  if (body !== undefined || method !== "GET") headers["Content-Type"] = "application/json";
+  const picture = body instanceof Blob;
+  if (picture) headers["Content-Type"] = body.type;
+  else if (body !== undefined || method !== "GET") headers["Content-Type"] = "application/json";
   if (etag) headers["If-Match"] = etag;
   const init = {
     method,
     headers,
     signal,
-    body: body === undefined ? undefined : JSON.stringify(body),
+    body: body === undefined || picture ? body : JSON.stringify(body),
   };
   const response = await reach(path, init, patienceMs);
   if (response.status === 401 && !quiet && signInAgain && (await signInAgain())) {

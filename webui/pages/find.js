@@ -3,6 +3,7 @@
 import { get, search } from "../net/api.js";
 import { byGoblet, loadMarks, loadStock, loadTanks } from "../net/bank.js";
 import { groupedCode, looksLikeCode, misreadInWords, readCode } from "../logic/codes.js";
+import { camera } from "../parts/camera.js";
 import { el, show } from "../parts/dom.js";
 import { foundInWords, pageOf } from "../parts/found.js";
 import { go } from "../parts/go.js";
@@ -161,6 +162,10 @@ export default async function find() {
     show(results, saidNode(said));
     return sayAloud(said);
   });
+  const seen = camera((code) => {
+    input.value = groupedCode(code);
+    look(true);
+  });
   const form = el(
     "form",
     { class: "field", role: "search" },
@@ -170,7 +175,9 @@ export default async function find() {
       { class: "beside" },
       input,
       el("button", { class: "button", type: "submit" }, text.button),
+      seen.button,
     ),
+    seen.panel,
   );
   form.addEventListener("submit", (event) => {
     event.preventDefault();

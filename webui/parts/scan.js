@@ -12,6 +12,7 @@ import {
   readCode,
   readOnTheSpot,
 } from "../logic/codes.js";
+import { camera } from "./camera.js";
 import { el, freshId, show } from "./dom.js";
 import { tell } from "./said.js";
 import { misread, takesScans } from "./wedge.js";
@@ -64,14 +65,16 @@ export function scanField(spec) {
     if (code && kind) takeCode(spec, said, code, kind);
     else tell(said, misread({ arrived, problem }));
   });
+  const seen = camera((code, kind) => takeCode(spec, said, code, kind));
   const node = el(
     "div",
     { class: "field scan-field" },
     said,
     el("label", { for: input.id }, spec.label),
     spec.hint && el("p", { class: "hint" }, spec.hint),
-    el("div", { class: "scan" }, input, button),
+    el("div", { class: "scan" }, input, button, seen.button),
     spot,
+    seen.panel,
   );
   return { node, focus: () => input.focus() };
 }
