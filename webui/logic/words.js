@@ -35,7 +35,6 @@ const KINDS = {
   dispatch: "Dispatched",
   seal: "Seal put on",
   lose: "Lost",
-  lose: "Lost on the way",
   relocate: "Hung elsewhere, with its goblet",
   owner: "Another owner",
   promise: "Doses promised",
