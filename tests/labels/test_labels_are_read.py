@@ -1,8 +1,9 @@
 """Every kind of label is read off a picture, at every resolution; none is read as another code.
 
 No cold test was made: this is a simulation (see `simulation`). A hundred codes for each label of a
-straw and a third of that for each plate; `RIMEBOOK_LABEL_CODES=1000` is the long form. Readers: zxing-cpp by itself on what was handled, our
-retrying reader on top of it where there is frost; zbar and libdmtx as second, independent ones.
+straw and a third of that for each plate; `RIMEBOOK_LABEL_CODES=1000` is the long form. Readers:
+zxing-cpp by itself on what was handled, our retrying reader on top of it where there is frost; zbar
+and libdmtx as second, independent ones.
 """
 
 import importlib
