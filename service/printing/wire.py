@@ -5,11 +5,19 @@ from typing import Annotated, Literal
 from uuid import UUID
 
 from fastapi import Depends, Query
-from pydantic import BaseModel, BeforeValidator, Field
+from pydantic import BaseModel, BeforeValidator, Discriminator, Field, Tag
 
 from service.bank.rules import PrinterDpi
 from service.bank.shapes import WarningOut
-from service.edge.fields import MOST_STRAWS, Code, EventInput, Input, PositiveCount, Reason
+from service.edge.fields import (
+    MOST_STRAWS,
+    Code,
+    EventInput,
+    Input,
+    PositiveCount,
+    Reason,
+    Untagged,
+)
 from service.printing.drawn import Paper
 from service.printing.rules import MOST_LABELS
 from service.printing.subjects import Style, SubjectKind
@@ -27,7 +35,12 @@ class WhatIn(Input):
 class PrintIn(EventInput):
     """What is printed: a code of any kind, or a kind and an id."""
 
-    what: Annotated[Code | WhatIn, Field(examples=["B4T7M2K9P"])]
+    what: Annotated[
+        Annotated[WhatIn, Tag("thing")] | Annotated[Code, Tag("code")],
+        Discriminator(lambda what: "thing" if isinstance(what, dict | WhatIn) else "code"),
+        Untagged,
+        Field(examples=["B4T7M2K9P"]),
+    ]
     style: Annotated[
         Style,
         Field(

@@ -249,6 +249,13 @@ def test_what_cannot_be_printed_is_refused(
     assert head(manager) == before
 
 
+def test_what_is_printed_is_a_code_or_a_kind_with_its_id(technician: Client, known: Bank) -> None:
+    for what, field in ((5, "what"), ({"kind": "batch"}, "what.id"), ({"id": "x"}, "what.kind")):
+        body = {"what": what, "style": "strip"}
+        problem = technician.refused("POST", PRINTS, body, 422, "invalid")
+        assert [error["field"] for error in problem["errors"]] == [field]
+
+
 def test_straws_without_codes_have_no_labels(technician: Client, bank: Bank) -> None:
     receipt = {
         "id": str(uuid4()),
