@@ -192,12 +192,19 @@ def stock(book: Book, manager: Caller) -> None:
     ids["promise_id"] = manager.ok(
         "POST", "/api/promises", {"stallion_id": made["stallion_id"], "owner": "Tarn", "doses": 1}
     )["id"]
+    ids["room_id"] = manager.ok("POST", "/api/rooms", room("Cold store"))["id"]
     sent = {"picks": [pick(book, 2)], "to": "Tarn Stud", "seal_number": "A 1"}
     ids["dispatch_id"] = manager.ok("POST", "/api/dispatches", sent)["id"]
     printed = {"what": {"kind": "goblet", "id": ids["goblet_id"]}, "style": "plate"}
     ids["print_id"] = manager.ok("POST", "/api/prints", printed)["id"]
     technician = Caller(manager.service, book.cookies["technician"])
     ids["token_id"] = technician.ok("POST", "/api/tokens", {"name": "printer"})["id"]
+
+
+def room(name: str) -> Any:
+    return {
+        "name": name, "volume_m3": 36, "air_changes_per_hour": 4, "ventilation": "supply",
+    }  # fmt: skip
 
 
 def pick(book: Book, straws: int) -> Any:
@@ -240,6 +247,9 @@ def body_of(route: str, book: Book) -> Any:
         "POST /api/tanks": building.tank("South"),
         "PATCH /api/tanks/{tank_id}": {"name": "Another"},
         "POST /api/tanks/{tank_id}/retire": reason,
+        "POST /api/rooms": room("Attic"),
+        "PATCH /api/rooms/{room_id}": {"volume_m3": 40},
+        "POST /api/rooms/{room_id}/retire": reason,
         "POST /api/canisters/{canister_id}/retire": reason,
         "PATCH /api/goblets/{goblet_id}": {"capacity_straws": 7},
         "POST /api/goblets/{goblet_id}/retire": reason,

@@ -6,7 +6,7 @@ from typing import Annotated
 from fastapi import Response
 from pydantic import BaseModel, Field
 
-from service.bank import actions, horses_api, tanks_api
+from service.bank import actions, horses_api, rooms_api, tanks_api
 from service.bank.actions import STATION_ID
 from service.bank.clearance import SOURCE
 from service.bank.identity import BadCountry
@@ -37,6 +37,7 @@ MOST_DAYS_IN_STORE, MOST_TESTS = 3_650, 20
 
 router = Router(prefix="/api", tags=["bank"])
 router.include_router(tanks_api.router)
+router.include_router(rooms_api.router)
 router.include_router(horses_api.router)
 
 

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from sqlmodel import Session, col
 
-from service.bank import rules, search, tanks_rules
+from service.bank import rooms_actions, rules, search, tanks_rules
 from service.bank.records import Changes, apply, facts_of, kept
 from service.bank.rules import Warned
 from service.bank.store import Canister, Goblet, Tank
@@ -21,12 +21,9 @@ from service.kernel.codes import Kind
 def add_tank(db: Session, act: Act, new: NewTank) -> Tank:
     """Set up a tank with its canisters and goblets, each with its own code.
 
-    Raises UnknownRoom, BadCalibration, BadLayout, NameTaken, AddressTaken.
+    Raises UnknownRoom, RoomRetired, BadCalibration, BadLayout, NameTaken, AddressTaken.
     """
-    if new.room_id is not None:
-        raise rules.UnknownRoom(
-            "No room has this id. Leave room_id out until there is one.", room_id=new.room_id
-        )
+    rooms_actions.refuse_unfit(db, new.room_id)
     tanks_rules.check_calibration(
         new.calibration,
         capacity_litres=new.capacity_litres,
@@ -44,6 +41,7 @@ def add_tank(db: Session, act: Act, new: NewTank) -> Tank:
         empty_weight_kg=new.empty_weight_kg,
         calibration=table_of(new.calibration),
         quarantine=new.quarantine,
+        room_id=new.room_id,
         created_at=act.recorded_at,
     )
     db.add(tank)
@@ -91,11 +89,12 @@ def _hang(db: Session, act: Act, tank: Tank, layout: Sequence[Sequence[NewGoblet
 def change_tank(db: Session, act: Act, tank: Tank, changes: Changes) -> list[Warned]:
     """Change what is given; goblets with an address of the old name get one of the new.
 
-    Returns what to do about it in the cold store. Raises TankRetired, BadCalibration, NameTaken,
-    AddressTaken.
+    Returns what to do about it in the cold store. Raises TankRetired, UnknownRoom, RoomRetired,
+    BadCalibration, NameTaken, AddressTaken.
     """
     if tank.retired_at is not None:
         raise rules.TankRetired(f"{tank.name} was retired; its record stays as it was.")
+    rooms_actions.refuse_unfit(db, changes.get("room_id"))
     old = tank.short_name
     renamed = changes.get("name", tank.name) != tank.name
     with kept(db, act, "tank", tank.id, lambda: facts_of(tank)):

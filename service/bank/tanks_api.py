@@ -9,6 +9,7 @@ from pydantic import BaseModel, Discriminator, Field, StringConstraints, Tag
 from sqlmodel import Session
 
 from service.bank import rules, search, tanks_actions
+from service.bank.rooms_rules import RoomRetired
 from service.bank.rules import Tier, Warned
 from service.bank.search import TankTree
 from service.bank.shapes import (
@@ -181,6 +182,9 @@ class TankChange(Input):
     minimum_level_cm: Amount = Field(default_factory=unsaid)
     calibration: Table = Field(default_factory=unsaid)
     empty_weight_kg: PositiveAmount | None = None
+    room_id: Annotated[
+        Identifier | None, Field(description="The room it stands in; null takes it out.")
+    ] = None
     quarantine: Flag = Field(default_factory=unsaid)
 
 
@@ -222,6 +226,7 @@ class TankOut(BaseModel):
     minimum_level_cm: Figure
     empty_weight_kg: Figure | None
     calibration: list[PointOut]
+    room_id: UUID | None
     quarantine: bool
     retired_at: datetime | None
     canisters: list[CanisterOut]
@@ -243,6 +248,7 @@ def _out(tree: TankTree, also: list[Warned] | None = None) -> TankOut:
             PointOut(level_cm=point.level_cm, litres=point.litres)
             for point in tanks_actions.points_of(tank)
         ],
+        room_id=tank.room_id,
         quarantine=tank.quarantine,
         retired_at=tank.retired_at,
         canisters=[_canister_out(canister, goblets) for canister, goblets in tree.canisters],
@@ -283,6 +289,7 @@ def _version(tank: TankOut) -> TankOut:
         rules.AddressTaken,
         IdReused,
         rules.UnknownRoom,
+        RoomRetired,
     ),
 )
 def add_tank(who: Manager, db: Writing, body: TankIn, asked: AskedOnce) -> Response:
@@ -327,6 +334,8 @@ def read_tank(who: Anyone, db: Reading, tank_id: UUID, response: Response) -> Ta
         rules.NameTaken,
         rules.AddressTaken,
         rules.TankRetired,
+        rules.UnknownRoom,
+        RoomRetired,
     ),
 )
 def change_tank(

@@ -10,21 +10,11 @@ to 700 near sea level, more in the mountains): both are figures of the room, non
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, inf, log
-from typing import Literal
 
-Ventilation = Literal["supply", "exhaust", "none"]
+from service.bank.rooms_rules import Ventilation
 
-#: 696: Lawrence Berkeley National Laboratory, PUB-3000, chapter 29.
-EXPANSION_RATIO = 696
-
-#: Dry air holds 20.9 to 21 % by source; the lowest is the safe one.
-OXYGEN_PERCENT = 20.9
-
-#: Doubled as an allowance for insulation that has aged: University of Oxford, Policy Statement
-#: S4/03, Appendix 1.
-AGEING_FACTOR = 2
-
-#: What filling a vessel boils off, of the vessel's capacity: same source.
+#: What filling a vessel boils off, of its capacity: University of Oxford, Policy Statement S4/03,
+#: Appendix 1.
 FILLING_SHARE = 0.1
 
 #: The whole content just after a filling: capacity and filling loss (from memory).
@@ -44,8 +34,8 @@ class Air:
     volume_m3: float
     air_changes_per_hour: float
     ventilation: Ventilation
-    expansion_ratio: float = EXPANSION_RATIO
-    oxygen_percent: float = OXYGEN_PERCENT
+    expansion_ratio: float
+    oxygen_percent: float
 
     @property
     def fan_m3_per_hour(self) -> float:

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.bank.rooms_rules import EXPANSION_RATIO
 from service.nitrogen import oxygen
 from service.nitrogen.oxygen import Air, Ventilation
 
@@ -255,7 +256,7 @@ def test_the_expansion_ratio_by_the_equation_of_state(celsius: float, ratio: flo
 
 def test_the_usual_ratio_is_that_of_a_cool_room() -> None:
     """696 of Lawrence Berkeley National Laboratory, PUB-3000, chapter 29."""
-    assert expansion(273.15 + 20) < oxygen.EXPANSION_RATIO < expansion(273.15 + 25)
+    assert expansion(273.15 + 20) < EXPANSION_RATIO < expansion(273.15 + 25)
 
 
 def test_a_litre_of_808_kg_per_m3_at_21_degrees_and_101_kpa() -> None:
