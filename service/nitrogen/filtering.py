@@ -1,0 +1,243 @@
+"""A tank's litres and loss, reading by reading: a Kalman filter that stands a wild reading.
+
+State: litres in the tank, and litres lost a day. Between two readings the litres fall by the loss;
+both drift a little (lids are opened; seasons and age change the loss). A reading is normal noise of
+some centimetres on the dipstick, learned from the tank's own readings, or, once in a hundred, wild:
+then it says nothing, and it is weighed by how likely it is to be one (probabilistic data
+association; Bar-Shalom and Tse, Automatica 11, 1975, from memory). After a top-up the loss is still
+known and the litres are not. Where `change` finds that the loss has changed, the filter begins anew
+at that point with an open loss.
+
+Litres, days; variances in their squares. Tuples and plain functions, since a year of a thousand
+tanks is read while somebody waits.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from service.nitrogen.change import THRESHOLDS, WILD, Line, Seen, extra_loss
+
+#: The dipstick's error in cm before anything is known of this tank's readings, and how many
+#: readings that is worth (common practice, no source: half a centimetre).
+DIPSTICK_CM, WORTH_READINGS = 0.5, 8.0
+
+#: How much the loss wanders, as a part of itself in thirty days; and the litres, in litres a day.
+DRIFT, OPENINGS = 0.04, 0.01**2
+
+#: The loss beforehand, in rated losses: a new tank keeps to its rating, an old one loses twice.
+LIKELY, SPREAD = 1.2, 1.0
+
+#: Litres that somebody says were filled in are right to so much of them (no source).
+FILLED_PART = 0.05
+
+#: A reading this unlikely to be a normal one counts as wild; so many that agree are a new level.
+_WILD_WEIGHT, _AGREE = 0.1, 2
+
+#: Below this sum of late surprises nothing is tested for: quick, and passed by every change.
+_SURPRISED = 3.0
+_FORGET, _EXPECTED, _MOST_SURPRISE = 0.9, 0.25, 4.0
+
+_TWO_PI = 2 * math.pi
+
+
+class Event(NamedTuple):
+    """A reading (litres, and litres a centimetre there), or a top-up (litres added or after)."""
+
+    at: float
+    litres: float | None = None
+    litres_per_cm: float = 1.0
+    added: float | None = None
+    after: float | None = None
+
+
+class Step(NamedTuple):
+    """Where the filter stood after a reading; `weight` is how likely it was a normal one."""
+
+    read: float
+    litres_per_cm: float
+    line: Line
+    weight: float
+
+    @property
+    def at(self) -> float:
+        """When it was read."""
+        return self.line.at
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A loss that changed: when, what it was before and how well that was known; how sure it is."""
+
+    at: float
+    settled: float
+    settled_variance: float
+    sigmas: float
+    called_at: float
+
+
+def wander(loss: float, rated: float) -> float:
+    """The variance by which a loss drifts in a day."""
+    return (DRIFT * max(loss, 0.3 * rated)) ** 2 / 30
+
+
+def waited(line: Line, at: float, rated: float) -> Line:
+    """The line at a later moment."""
+    began, litres, loss, p11, p12, p22 = line
+    days = at - began
+    if days <= 0:
+        return line
+    drift = wander(loss, rated) * days
+    p11 += days * (days * (p22 + drift / 3) - 2 * p12 + OPENINGS)
+    p12 -= days * (p22 + drift / 2)
+    return Line(at, litres - loss * days, loss, p11, p12, p22 + drift)
+
+
+def weighed(line: Line, read: float, variance: float, capacity: float) -> tuple[Line, float, float]:
+    """The line after a reading; how likely it was a normal one, and how many deviations off."""
+    at, litres, loss, p11, p12, p22 = line
+    total = p11 + variance
+    off = read - litres
+    square = off * off / total
+    normal = (1 - WILD) * math.exp(-0.5 * square) / math.sqrt(_TWO_PI * total)
+    weight = normal / (normal + WILD / capacity)
+    gain, loss_gain = p11 / total, p12 / total
+    shrink = (weight - weight * (1 - weight) * square) * total
+    loss += weight * loss_gain * off
+    after = Line(
+        at,
+        litres + weight * gain * off,
+        loss if loss > 0 else 0.0,
+        max(p11 - shrink * gain * gain, 1e-9),
+        p12 - shrink * gain * loss_gain,
+        max(p22 - shrink * loss_gain * loss_gain, 1e-12),
+    )
+    return after, weight, off / math.sqrt(total)
+
+
+class Track:
+    """The filter of one tank. Feed events in order of time, then read its line."""
+
+    def __init__(self, *, capacity: float, rated_loss: float) -> None:
+        self.capacity = capacity
+        self.rated = rated_loss
+        self.line: Line | None = None
+        self.noise = DIPSTICK_CM**2
+        self.freedom = WORTH_READINGS
+        self.steps: list[Step] = []
+        self.segment = 0
+        self.changes: list[Change] = []
+        self._surprise = 0.0
+        self._wild_in_a_row = 0
+
+    def feed(self, events: Sequence[Event], *, watched_from: int = 0) -> None:
+        """Take events in; from the `watched_from`th on each reading is tested without a screen."""
+        for number, event in enumerate(events):
+            if event.litres is None:
+                self._fill(event)
+                continue
+            self._read(event.at, event.litres, event.litres_per_cm)
+            if self._surprise > _SURPRISED or number >= watched_from:
+                self._test()
+
+    def _fill(self, event: Event) -> None:
+        if self.line is None:
+            return
+        line = waited(self.line, event.at, self.rated)
+        if event.after is not None:
+            variance = self._variance(event.litres_per_cm)
+            self.line = line._replace(litres=event.after, litres_variance=variance, covariance=0.0)
+        elif event.added is not None:
+            self.line = line._replace(
+                litres=min(line.litres + event.added, self.capacity),
+                litres_variance=line.litres_variance + (FILLED_PART * event.added) ** 2,
+            )
+        self.segment = len(self.steps)
+        self._surprise = 0.0
+
+    def _variance(self, litres_per_cm: float) -> float:
+        return self.noise * litres_per_cm * litres_per_cm
+
+    def _read(self, at: float, litres: float, litres_per_cm: float) -> None:
+        variance = self.noise * litres_per_cm * litres_per_cm
+        if self.line is None:
+            spread = (SPREAD * self.rated) ** 2
+            self.line = Line(at, litres, LIKELY * self.rated, variance, 0.0, spread)
+            self.steps.append(Step(litres, litres_per_cm, self.line, 1.0))
+            return
+        line = waited(self.line, at, self.rated)
+        self.line, weight, deviation = weighed(line, litres, variance, self.capacity)
+        self.steps.append(Step(litres, litres_per_cm, self.line, weight))
+        if weight > 0.5:
+            self.freedom += 1
+            self.noise += (min(deviation * deviation, 9.0) - 1) * self.noise / self.freedom
+        surprise = -max(-_MOST_SURPRISE, min(_MOST_SURPRISE, deviation))
+        self._surprise = max(0.0, self._surprise * _FORGET + surprise - _EXPECTED)
+        if weight >= _WILD_WEIGHT:
+            self._wild_in_a_row = 0
+            return
+        self._wild_in_a_row += 1
+        if self._wild_in_a_row >= _AGREE:
+            self._take_new_level(self.line)
+
+    def _take_new_level(self, line: Line) -> None:
+        """Several unlikely readings in a row that agree, above: somebody filled and did not say.
+
+        Below, it is for `change` to say whether the loss has changed; three that agree on a level
+        (something was spilled) are taken as well.
+        """
+        newest = self.steps[-1]
+        needed = _AGREE if newest.read > line.litres else _AGREE + 1
+        if self._wild_in_a_row < needed:
+            return
+        variance = self._variance(newest.litres_per_cm)
+        ahead = [one.read - line.loss * (newest.at - one.at) for one in self.steps[-needed:]]
+        middle = sum(ahead) / needed
+        if max(abs(one - middle) for one in ahead) > 3 * math.sqrt(variance):
+            return
+        self.line = line._replace(litres=middle, litres_variance=variance / needed, covariance=0.0)
+        self.steps[-1] = newest._replace(line=self.line)
+        self.segment = len(self.steps) - 1
+        self._wild_in_a_row, self._surprise = 0, 0.0
+
+    def _test(self) -> None:
+        """Whether the loss has changed within the last readings of this segment."""
+        steps, newest = self.steps, len(self.steps) - 1
+        best: tuple[float, int] | None = None
+        tested = steps[max(self.segment + 1, newest + 1 - max(THRESHOLDS)) :]
+        latest = [self._seen(step) for step in tested]
+        for readings, (least, needed) in THRESHOLDS.items():
+            base = newest - readings
+            if base < self.segment:
+                break
+            line = steps[base].line
+            seen = latest[-readings:]
+            wanted = least * max(line.loss, 0.3 * self.rated)
+            found = extra_loss(line, seen, capacity=self.capacity, needed=needed)
+            if found is None or found[1] <= wanted:
+                continue
+            if best is None or found[0] > best[0]:
+                best = found[0], base
+        if best is not None:
+            self._restart(*best)
+
+    def _seen(self, step: Step) -> Seen:
+        return step.line.at, step.read, self._variance(step.litres_per_cm)
+
+    def _restart(self, sigmas: float, base: int) -> None:
+        """Begin anew where the loss changed, with the readings since."""
+        before, since = self.steps[base].line, self.steps[base + 1 :]
+        self.changes.append(
+            Change(before.at, before.loss, before.loss_variance, sigmas, since[-1].at)
+        )
+        del self.steps[base + 1 :]
+        open_loss = (3 * max(before.loss, self.rated)) ** 2
+        line = before._replace(covariance=0.0, loss_variance=open_loss)
+        self.segment, self._surprise, self._wild_in_a_row = base, 0.0, 0
+        for step in since:
+            variance = self._variance(step.litres_per_cm)
+            line = waited(line, step.at, self.rated)
+            line, weight, _ = weighed(line, step.read, variance, self.capacity)
+            self.steps.append(step._replace(line=line, weight=weight))
+        self.line = line
