@@ -2,7 +2,8 @@
 
 The reader tries the picture as it is; where nothing is found it tries filtered copies, each with
 two ways of telling dark from light, and stops at the first that reads. The order is that of our
-measurements (`tests/bench/picture_bench.py`): each copy reads what those before it could not.
+measurements (`tests/bench/picture_bench.py`): each copy reads what those before it could not. How
+the camera was held (Exif) does not matter: symbols are found at any turn.
 """
 
 from collections.abc import Callable, Iterator
@@ -13,6 +14,10 @@ from PIL import Image, ImageChops, ImageFilter, ImageOps
 #: Pictures above that many pixels are made smaller first: a symbol that fills a hand's width does
 #: not need more, and each try would take longer.
 MOST_PIXELS = 4_000_000
+
+#: A larger one is looked at as it is, too, when nothing was found in the smaller: a label that was
+#: photographed from far away is a few pixels a millimetre, and the smaller has lost them.
+MOST_PIXELS_AT_ALL = 12_500_000
 
 _Filter = Callable[[Image.Image], Image.Image]
 
@@ -25,31 +30,45 @@ class Reading:
     format: str
 
 
-def read(picture: Image.Image) -> tuple[Reading, ...]:
+def read(picture: Image.Image, go_on: Callable[[], bool] = lambda: True) -> tuple[Reading, ...]:
     """Every QR Code and Data Matrix that is found; empty when none is.
 
     The picture is only looked at. What a symbol says is not checked here: other people's symbols
-    are found too.
+    are found too. `go_on` is asked before every further try: some pictures take long to be found
+    empty.
     """
-    grey = _upright(picture)
-    return next((found for found in _tries(grey) if found), ())
+    tries = _tries(picture)
+    found = next(tries)
+    while not found and go_on():
+        try:
+            found = next(tries)
+        except StopIteration:
+            break
+    return found
 
 
-def _upright(picture: Image.Image) -> Image.Image:
-    """The picture in grey, turned as its camera was held, of a size that is quick to search."""
-    grey = ImageOps.exif_transpose(picture).convert("L")
+def _tries(picture: Image.Image) -> Iterator[tuple[Reading, ...]]:
+    grey = picture.convert("L")
+    small = _smaller(grey)
+    yield from _both_ways(small)
+    if small is not grey and grey.width * grey.height <= MOST_PIXELS_AT_ALL:
+        yield _read_once(grey, globally=False)
+    for change in _FILTERS:
+        yield from _both_ways(change(small))
+
+
+def _both_ways(grey: Image.Image) -> Iterator[tuple[Reading, ...]]:
+    yield _read_once(grey, globally=False)
+    yield _read_once(grey, globally=True)
+
+
+def _smaller(grey: Image.Image) -> Image.Image:
+    """The picture in a size that is quick to search."""
     too_many = grey.width * grey.height / MOST_PIXELS
     if too_many <= 1:
         return grey
-    smaller = (round(grey.width / too_many**0.5), round(grey.height / too_many**0.5))
-    return grey.resize(smaller, Image.Resampling.BOX)
-
-
-def _tries(grey: Image.Image) -> Iterator[tuple[Reading, ...]]:
-    for change in _FILTERS:
-        copy = change(grey)
-        for globally in (False, True):
-            yield _read_once(copy, globally=globally)
+    size = (max(1, round(grey.width / too_many**0.5)), max(1, round(grey.height / too_many**0.5)))
+    return grey.resize(size, Image.Resampling.BOX)
 
 
 def _read_once(grey: Image.Image, *, globally: bool) -> tuple[Reading, ...]:
@@ -85,7 +104,6 @@ def _against_its_surroundings(grey: Image.Image) -> Image.Image:
 
 
 _FILTERS: tuple[_Filter, ...] = (
-    lambda grey: grey,
     lambda grey: grey.filter(ImageFilter.GaussianBlur(1.2)),
     _against_its_surroundings,
     lambda grey: _against_its_surroundings(grey).filter(ImageFilter.GaussianBlur(1.5)),

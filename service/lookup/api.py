@@ -154,6 +154,17 @@ async def _picture(request: Request) -> bytes:
     return await request.body()
 
 
+def _codes_in_picture(
+    picture: Annotated[bytes, Depends(_picture)], content_type: Annotated[str, Header()] = ""
+) -> tuple[Code, ...]:
+    return pictures.codes_in(picture, content_type.partition(";")[0].strip().lower())
+
+
+#: A picture takes a whole core for a moment: one is read at a time, and others wait without a
+#: thread, so that the book stays quick meanwhile.
+CodesInPicture = Annotated[tuple[Code, ...], Depends(_codes_in_picture, max_concurrency=1)]
+
+
 @router.post(
     "/scan/picture",
     operation_id="scan_picture",
@@ -170,15 +181,8 @@ async def _picture(request: Request) -> bytes:
         }
     },
 )
-def scan_picture(
-    request: Request,
-    who: Anyone,
-    picture: Annotated[bytes, Depends(_picture)],
-    db: Reading,
-    content_type: Annotated[str, Header()] = "",
-) -> PictureRead:
+def scan_picture(request: Request, who: Anyone, seen: CodesInPicture, db: Reading) -> PictureRead:
     """Read in memory and never kept; a code that this bank never issued has no `found`."""
-    seen = pictures.codes_in(picture, content_type.partition(";")[0].strip().lower())
     now = wiring(request).clock()
     return PictureRead(
         codes=[
