@@ -33,6 +33,7 @@ from service.ledger import places_api, relocate_api
 from service.ledger.check import Soundness, Watch
 from service.lookup import api as lookup_api
 from service.migrations import upgrade
+from service.nitrogen import api as nitrogen_api
 from service.nitrogen import oxygen_api
 from service.people import api as people_api
 from service.people.doorkeeper import Doorkeeper
@@ -73,6 +74,7 @@ ROUTERS = (
     # Before the places' plates: /labels/withdrawals/… would be read as one.
     cards_api.router,
     printing_api.router,
+    nitrogen_api.router,
     oxygen_api.router,
     backups_api.router,
 )

@@ -197,6 +197,9 @@ def stock(book: Book, manager: Caller) -> None:
     ids["dispatch_id"] = manager.ok("POST", "/api/dispatches", sent)["id"]
     printed = {"what": {"kind": "goblet", "id": ids["goblet_id"]}, "style": "plate"}
     ids["print_id"] = manager.ok("POST", "/api/prints", printed)["id"]
+    at = f"/api/tanks/{spare['id']}"
+    ids["level_id"] = manager.ok("POST", f"{at}/levels", {"level_cm": 30})["id"]
+    ids["top_up_id"] = manager.ok("POST", f"{at}/top-ups", {"litres_added": 3})["id"]
     technician = Caller(manager.service, book.cookies["technician"])
     ids["token_id"] = technician.ok("POST", "/api/tokens", {"name": "printer"})["id"]
 
@@ -255,6 +258,10 @@ def body_of(route: str, book: Book) -> Any:
         "POST /api/goblets/{goblet_id}/retire": reason,
         "POST /api/goblets/{goblet_id}/relocate": {**event, "canister_id": made["canister_id"]},
         "POST /api/canisters/{canister_id}/relocate": {**event, "tank_id": made["tank_id"]},
+        "POST /api/tanks/{tank_id}/levels": {**event, "level_cm": 29},
+        "POST /api/tanks/{tank_id}/levels/{level_id}/strike": reason,
+        "POST /api/tanks/{tank_id}/top-ups": {**event, "litres_added": 2},
+        "POST /api/tanks/{tank_id}/top-ups/{top_up_id}/strike": reason,
         "POST /api/stallions": building.stallion("Another"),
         "PATCH /api/stallions/{stallion_id}": {"name": "Another"},
         "POST /api/mares": {"name": "Another"},
