@@ -94,16 +94,16 @@ class Chronicle:
         # By way of UTC: the minutes pass as they do for people, also when clocks are changed.
         return begins.astimezone(UTC) + timedelta(minutes=when.minutes_later)
 
-    def act(self, step: Step) -> Act:
-        """The act of a step."""
-        at = self.moment(step.when)
+    def act(self, step: Step, chance: Chance | None = None) -> Act:
+        """The act of a step, with ids and codes by the story's own chance unless by another."""
+        at, drawn_by = self.moment(step.when), chance or self.chance
         return Act(
-            id=self.chance.id_at(at),
+            id=drawn_by.id_at(at),
             by=self.people[step.by],
             occurred_at=at,
             recorded_at=at + _ENTERED_AFTER,
-            new_id=lambda: self.chance.id_at(at),
-            draw=self.chance.draw,
+            new_id=lambda: drawn_by.id_at(at),
+            draw=drawn_by.draw,
         )
 
     def day_of(self, act: Act) -> date:

@@ -15,6 +15,7 @@ from seed_data.doses import DOSES
 from seed_data.founding import STATION, Founded, StallionChanged, StallionEntered, TanksSetUp
 from seed_data.horses import GANNET_DIED_DAYS_AGO, day_gannet_died, stallions
 from seed_data.moving import MOVES
+from seed_data.nitrogen import tell_nitrogen
 from seed_data.people import PEOPLE
 from seed_data.sending import SENT
 from seed_data.tanks import TANKS
@@ -87,6 +88,7 @@ def fill(database: Database, *, now: datetime) -> None:
                 ),
             ]
         )
+        tell_nitrogen(chronicle)
 
 
 def _people(db: Session, chance: Chance, at: datetime, hashes: dict[str, str]) -> dict[str, Person]:

@@ -199,6 +199,33 @@ def test_of_straws_that_came_in_the_demo_says_what_nobody_knows(demo: TestClient
     assert [straw["code"] for straw in straws] == [None] * 5
 
 
+def test_the_tank_that_is_losing_its_vacuum_stands_first(demo: TestClient) -> None:
+    first, *others = items(demo, "/api/nitrogen")
+    assert (first["tank_name"], first["state"], first["signs"]) == ("Kestrel", "failing", ["frost"])
+    assert {one["tank_name"]: one["state"] for one in others} == {
+        "Heron": "steady",
+        "Plover": "steady",
+        "Wren": "steady",
+    }
+    assert not any(one["reading_overdue"] for one in (first, *others))
+    found = demo.get(f"/api/tanks/{first['tank_id']}/nitrogen").json()
+    assert found["loss_litres_per_day"] > 3 * found["settled_loss_litres_per_day"]
+    changed_days_ago = (utc_now() - datetime.fromisoformat(found["changed_at"])).days
+    assert 7 <= changed_days_ago <= 11
+
+
+def test_a_year_of_every_tank_can_be_looked_at(demo: TestClient) -> None:
+    for tank in items(demo, "/api/nitrogen"):
+        past = demo.get(f"/api/tanks/{tank['tank_id']}/nitrogen/history?days=400").json()
+        assert len(past["readings"]) > 120
+        assert len(past["top_ups"]) >= 5
+        assert sum(one["questioned"] for one in past["readings"]) <= 2
+        assert past["losses"]
+        assert past["forecast"]
+        struck = [one for one in past["readings"] if one["struck"]]
+        assert len(struck) == (1 if tank["tank_name"] == "Heron" else 0)
+
+
 @pytest.mark.parametrize("freeze", FREEZES, ids=lambda freeze: freeze.batch)
 def test_no_collection_fills_more_straws_than_its_sperm_are_enough_for(freeze: Any) -> None:
     made = calculate(
