@@ -25,6 +25,7 @@ log = logging.getLogger("rimebook")
 STATUS: Mapping[type[errors.Refusal], int] = {
     errors.Unknown: 404,
     errors.Invalid: 422,
+    errors.OtherKind: 415,
     errors.Conflict: 409,
     errors.Forbidden: 403,
     errors.SignedOut: 401,

@@ -6,6 +6,7 @@ are few, so that `edge` can map each to a status code in one place. Nothing here
     Refusal
     ├── Unknown      there is no such thing                        (404)
     ├── Invalid      it was asked in a way that can never work     (422)
+    ├── OtherKind    what was sent is of a kind that is not taken  (415)
     ├── Conflict     it cannot be done as things stand now         (409)
     ├── Forbidden    this person may not do it                     (403)
     ├── SignedOut    nobody is signed in                           (401)
@@ -47,6 +48,13 @@ class Invalid(Refusal):
 
     code = "invalid"
     title = "This cannot be right"
+
+
+class OtherKind(Refusal):
+    """What was sent is of a kind that is not taken here."""
+
+    code = "other-kind"
+    title = "This kind of thing is not taken here"
 
 
 class Conflict(Refusal):

@@ -1,6 +1,6 @@
 """What is refused when a picture is to be read."""
 
-from service.kernel.errors import Invalid
+from service.kernel.errors import Invalid, OtherKind
 
 
 class NothingRead(Invalid):
@@ -17,7 +17,7 @@ class NotAPicture(Invalid):
     title = "This is not a picture"
 
 
-class OtherPicture(Invalid):
+class OtherPicture(OtherKind):
     """A kind of picture that is not read here."""
 
     code = "other-picture"

@@ -1,7 +1,9 @@
 """A picture of a label is read as its code would be; what is no picture harms nobody."""
 
 import io
+import random
 import zlib
+from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
 from typing import Any
 
 import pytest
@@ -10,6 +12,8 @@ from PIL import Image
 from labels.shapes import Printer
 from labels.straws import Flag, Strip, flag, strip
 from service.kernel.codes import Kind
+from service.lookup import pictures
+from service.lookup.rules import NotAPicture, NothingRead
 from tests.banks import Bank
 from tests.conftest import Client
 from tests.labels.words import picture_of, random_codes, with_code
@@ -131,9 +135,71 @@ def test_a_small_file_that_unpacks_to_a_huge_picture_is_not_unpacked(technician:
     assert (answer.status_code, answer.json()["code"]) == (422, "not-a-picture")
 
 
-def test_other_kinds_of_files_are_not_read(technician: Client) -> None:
-    answer = sent(technician, b"<svg/>", "image/svg+xml")
-    assert (answer.status_code, answer.json()["code"]) == (422, "other-picture")
+@pytest.mark.parametrize("media_type", ["image/svg+xml", "image/tiff", "application/pdf"])
+def test_other_kinds_of_files_are_not_read(technician: Client, media_type: str) -> None:
+    answer = sent(technician, b"<svg/>", media_type)
+    assert (answer.status_code, answer.json()["code"]) == (415, "other-picture")
+
+
+def test_a_jpeg_of_endless_scans_is_not_unpacked(technician: Client) -> None:
+    """Its last scan a thousand times over: each takes as long as the whole picture."""
+    file = io.BytesIO()
+    Image.new("RGB", (6_000, 4_000), "grey").save(file, "JPEG", progressive=True)
+    whole = file.getvalue()
+    scan = whole[whole.rindex(b"\xff\xda") : -2]
+    answer = sent(technician, whole[:-2] + scan * 1_000 + b"\xff\xd9")
+    assert (answer.status_code, answer.json()["code"]) == (422, "not-a-picture")
+    assert "camera" in answer.json()["detail"]
+    assert sent(technician, whole).json()["code"] == "nothing-read"
+
+
+def test_an_exif_block_that_is_broken_spoils_no_picture(technician: Client, bank: Bank) -> None:
+    """Its orientation stands there; its resolution is said in letters, where numbers belong."""
+    code = bank.codes_in(0)[0]
+    orientation = b"\x01\x12\x00\x03\x00\x00\x00\x01\x00\x06\x00\x00"
+    resolution = b"\x01\x1a\x00\x02\x00\x00\x00\x03abc\x00"
+    block = b"MM\x00*\x00\x00\x00\x08\x00\x02" + orientation + resolution + bytes(4)
+    file = io.BytesIO()
+    Image.open(io.BytesIO(photo(label(code)))).save(file, "JPEG", exif=b"Exif\x00\x00" + block)
+    assert sent(technician, file.getvalue()).json()["codes"][0]["code"] == code
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+@pytest.mark.filterwarnings("ignore::UserWarning")  # the library's, about what it skips
+def test_pictures_with_bytes_gone_wrong_are_read_or_refused(kind: str) -> None:
+    """Cut off, flipped, with bytes in between: two hundred of each kind, none fails otherwise."""
+    chance = random.Random(kind)
+    whole = bytearray(photo(Image.new("L", (30, 20), 90), kind=kind))
+    refused = 0
+    for _ in range(200):
+        broken = bytearray(whole)
+        for _ in range(chance.randrange(1, 8)):
+            broken[chance.randrange(min(len(broken), 400))] = chance.randrange(256)
+        place = chance.randrange(len(broken))
+        broken[place:place] = chance.randbytes(chance.randrange(0, 20))
+        try:
+            pictures.codes_in(
+                bytes(broken[: chance.randrange(len(broken))]), f"image/{kind.lower()}"
+            )
+        except (NotAPicture, NothingRead):
+            refused += 1
+    assert refused == 200
+
+
+def test_the_book_answers_while_many_pictures_are_read(technician: Client, bank: Bank) -> None:
+    """More pictures at once than there are threads: those that wait take none of them."""
+    many, code = 8, bank.codes_in(0)[0]
+    file = io.BytesIO()
+    Image.effect_noise((900, 700), 90).save(file, "PNG")
+    with ThreadPoolExecutor(many) as crowd:
+        answers = [
+            crowd.submit(sent, technician, file.getvalue(), "image/png") for _ in range(many)
+        ]
+        wait(answers, return_when=FIRST_COMPLETED)
+        before = sum(one.done() for one in answers)
+        technician.ok("GET", f"/api/scan/{code}")
+        assert sum(one.done() for one in answers) <= before + 1 < many
+    assert {one.result().json()["code"] for one in answers} == {"nothing-read"}
 
 
 def test_a_picture_larger_than_eight_megabytes_is_refused(technician: Client) -> None:
