@@ -34,7 +34,7 @@ from service.ledger.check import Soundness, Watch
 from service.lookup import api as lookup_api
 from service.migrations import upgrade
 from service.nitrogen import api as nitrogen_api
-from service.nitrogen import oxygen_api
+from service.nitrogen import calendar_api, oxygen_api, rounds_api
 from service.people import api as people_api
 from service.people.doorkeeper import Doorkeeper
 from service.printing import api as printing_api
@@ -76,6 +76,8 @@ ROUTERS = (
     printing_api.router,
     nitrogen_api.router,
     oxygen_api.router,
+    rounds_api.router,
+    calendar_api.router,
     backups_api.router,
 )
 

@@ -202,6 +202,8 @@ def stock(book: Book, manager: Caller) -> None:
     ids["top_up_id"] = manager.ok("POST", f"{at}/top-ups", {"litres_added": 3})["id"]
     technician = Caller(manager.service, book.cookies["technician"])
     ids["token_id"] = technician.ok("POST", "/api/tokens", {"name": "printer"})["id"]
+    key = technician.ok("POST", "/api/calendar-keys", {})
+    ids["key_id"], made["calendar_key"] = key["id"], key["key"]
 
 
 def room(name: str) -> Any:
@@ -250,6 +252,8 @@ def body_of(route: str, book: Book) -> Any:
         "POST /api/tanks": building.tank("South"),
         "PATCH /api/tanks/{tank_id}": {"name": "Another"},
         "POST /api/tanks/{tank_id}/retire": reason,
+        "POST /api/calendar-keys": {},
+        "PATCH /api/nitrogen/plan": {"fill_weekdays": [0, 3]},
         "POST /api/rooms": room("Attic"),
         "PATCH /api/rooms/{room_id}": {"volume_m3": 40},
         "POST /api/rooms/{room_id}/retire": reason,
@@ -332,6 +336,7 @@ def call_of(route: str, book: Book) -> tuple[str, str, Any]:
     ids = book.ids | ({"batch_id": book.made["held"]} if path.endswith("/release") else {})
     queries = {
         "/api/goblets/free": "?straws=4",
+        "/api/nitrogen/schedule.ics": f"?key={book.made['calendar_key']}",
         "/api/goblets/{goblet_id}/relocation": f"?canister_id={book.made['canister_id']}",
         "/api/canisters/{canister_id}/relocation": f"?tank_id={book.made['tank_id']}",
     }

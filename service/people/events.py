@@ -35,6 +35,8 @@ class Kind(StrEnum):
     USER_RESET = "user-reset"
     TOKEN_MADE = "token-made"  # noqa: S105
     TOKEN_REVOKED = "token-revoked"  # noqa: S105
+    CALENDAR_KEY_MADE = "calendar-key-made"
+    CALENDAR_KEY_REVOKED = "calendar-key-revoked"
 
 
 @dataclass(frozen=True, slots=True)
