@@ -35,6 +35,7 @@ def history_out(db: Session, state: TankState, house: House, *, days: int) -> Hi
         changed_at=now.changed_at,
         reaches_minimum_on=now.reaches_minimum_on,
         reaches_minimum_earliest_on=now.reaches_minimum_earliest_on,
+        reaches_minimum_latest_on=now.reaches_minimum_latest_on,
         readings=_readings(state, struck, since),
         top_ups=_top_ups(state, struck, since),
         forecast=_forecast(state),

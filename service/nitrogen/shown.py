@@ -58,6 +58,7 @@ def nitrogen_out(state: TankState, house: House) -> NitrogenOut:
         capacity_litres=tank.capacity_litres,
         minimum_level_cm=tank.minimum_level_cm,
         minimum_litres=state.minimum_litres,
+        reaches_minimum_latest_on=_day_in(state.as_of, found.days_to_minimum_latest, house),
         by_rating=found.by_rating,
         next_reading_on=_last_read_on(state, house) + timedelta(days=house.every_days),
         readings_used=found.readings_used,

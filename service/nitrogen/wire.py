@@ -182,6 +182,7 @@ class NitrogenOut(BaseModel):
         date | None, Field(description="Likely; null when not known, or not within a century.")
     ]
     reaches_minimum_earliest_on: date | None
+    reaches_minimum_latest_on: date | None
     state: State
     by_rating: Annotated[
         bool,
@@ -268,6 +269,7 @@ class HistoryOut(BaseModel):
     changed_at: datetime | None
     reaches_minimum_on: date | None
     reaches_minimum_earliest_on: date | None
+    reaches_minimum_latest_on: date | None
     readings: list[PastReading]
     top_ups: list[PastTopUp]
     forecast: list[Forecast]

@@ -49,6 +49,7 @@ def test_a_tank_that_behaves_is_steady_and_says_when_it_must_be_filled(at_tank: 
     truth = at_tank.now + timedelta(days=(litres - 7.92) / 0.25)
     assert abs((likely.date() - truth.date()).days) <= 8
     assert found["reaches_minimum_earliest_on"] <= found["reaches_minimum_on"]
+    assert found["reaches_minimum_on"] <= found["reaches_minimum_latest_on"]
     assert found["reading_overdue"] is False
     assert found["why"]
 
