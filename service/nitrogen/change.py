@@ -25,16 +25,20 @@ WILD = 0.01
 #: Readings since the loss changed: the least extra loss that is looked for, in settled losses, and
 #: how many standard deviations it takes.
 THRESHOLDS: dict[int, tuple[float, float]] = {
-    2: (2.5, 3.35),
-    3: (1.5, 3.5),
-    4: (1.1, 3.5),
-    5: (0.8, 3.5),
-    6: (0.7, 3.5),
-    7: (0.7, 3.5),
-    10: (0.5, 3.6),
-    14: (0.35, 3.6),
-    21: (0.25, 3.6),
+    2: (2.7, 3.33),
+    3: (1.6, 3.7),
+    4: (1.2, 3.7),
+    5: (0.8, 3.65),
+    6: (0.65, 3.6),
+    7: (0.55, 3.55),
+    10: (0.5, 3.8),
+    14: (0.35, 3.8),
+    21: (0.25, 3.8),
 }
+
+#: What it takes when a reading among them is rather wild than normal on the straight line: nearly
+#: what such a reading can weigh by itself.
+WITH_A_WILD_ONE, _WILD_WEIGHT = 3.8, 0.5
 
 _ROUNDS = 4
 _TWO_PI = 2 * math.pi
@@ -56,12 +60,12 @@ Seen = tuple[float, float, float]
 
 
 def extra_loss(
-    line: Line, seen: Sequence[Seen], *, capacity: float, needed: float
+    line: Line, seen: Sequence[Seen], *, capacity: float, needed: float, least: float
 ) -> tuple[float, float] | None:
     """How many standard deviations speak for an extra loss since `line`, and how large it is.
 
     `seen` are the readings since then; the extra loss is in litres a day, never negative. None for
-    less than `needed` standard deviations.
+    less than `needed` standard deviations, or for less than `least`.
     """
     days = [at - line.at for at, _, _ in seen]
     lost = [
@@ -70,18 +74,20 @@ def extra_loss(
     ]
     noise = [variance for _, _, variance in seen]
     prior = _inverse(line)
-    if _at_first_sight(days, lost, noise, prior) < needed - _MARGIN:
+    sigmas, extra = _at_first_sight(days, lost, noise, prior)
+    if sigmas < needed - _MARGIN or extra < _PART * least:
         return None
     wild = WILD / capacity
-    straight, _ = _fitted(days, lost, noise, prior, wild, bent=False)
-    bent, extra = _fitted(days, lost, noise, prior, wild, bent=True)
+    straight, _, doubt = _fitted(days, lost, noise, prior, wild, bent=False)
+    bent, extra, _ = _fitted(days, lost, noise, prior, wild, bent=True)
     sigmas = math.sqrt(max(0.0, 2 * (bent - straight)))
-    return (sigmas, extra) if sigmas > needed else None
+    needed = max(needed, WITH_A_WILD_ONE) if doubt < _WILD_WEIGHT else needed
+    return (sigmas, extra) if sigmas > needed and extra > least else None
 
 
-#: By how much the quick look may fall short of the full test, in standard deviations; and how far a
-#: reading that says less was lost may speak against it, as it may be wild.
-_MARGIN, _AGAINST = 1.0, 2.0
+#: By how much the quick look may fall short of the full test, in standard deviations and as a part
+#: of the loss; and how far a reading that says less was lost may speak against it: it may be wild.
+_MARGIN, _PART, _AGAINST = 0.7, 0.7, 2.0
 
 
 def _at_first_sight(
@@ -89,7 +95,7 @@ def _at_first_sight(
     lost: Sequence[float],
     noise: Sequence[float],
     prior: tuple[float, float, float],
-) -> float:
+) -> tuple[float, float]:
     """The test with plain least squares: quick, and no less than the full one by much."""
     s0 = s1 = s2 = d0 = d1 = 0.0
     for x, less, variance in zip(days, lost, noise, strict=True):
@@ -107,7 +113,10 @@ def _at_first_sight(
     v1 = (m22 * s1 - m12 * s2) / determinant
     v2 = (m11 * s2 - m12 * s1) / determinant
     known = s2 - (s1 * v1 + s2 * v2)
-    return (d1 - (v1 * d0 + v2 * d1)) / math.sqrt(known) if known > 1e-12 else 0.0
+    if known < 1e-12:
+        return 0.0, 0.0
+    told = d1 - (v1 * d0 + v2 * d1)
+    return told / math.sqrt(known), told / known
 
 
 def _inverse(line: Line) -> tuple[float, float, float]:
@@ -132,11 +141,16 @@ def _fitted(
     wild: float,
     *,
     bent: bool,
-) -> tuple[float, float]:
-    """The largest logarithm of the likelihood, by weighting again and again; and the extra loss."""
+) -> tuple[float, float, float]:
+    """The best fit, by weighting again and again.
+
+    Its logarithm of the likelihood, the extra loss, and how likely the least likely reading was a
+    normal one.
+    """
     q11, q12, q22 = prior
     weights = [1 / one for one in noise]
     extra = likelihood = 0.0
+    doubt = 1.0
     for _ in range(_ROUNDS):
         s0 = s1 = s2 = d0 = d1 = 0.0
         for x, d, w in zip(days, lost, weights, strict=True):
@@ -153,18 +167,20 @@ def _fitted(
             v2 = (m11 * s2 - m12 * s1) / determinant
             known = s2 - (s1 * v1 + s2 * v2)
             if known < 1e-12:
-                return -math.inf, 0.0
+                return -math.inf, 0.0, 0.0
             extra = max(0.0, (d1 - (v1 * d0 + v2 * d1)) / known)
         u1, u2 = d0 - extra * s1, d1 - extra * s2
         level = (m22 * u1 - m12 * u2) / determinant
         loss = (m11 * u2 - m12 * u1) / determinant
         likelihood = -0.5 * (q11 * level * level + 2 * q12 * level * loss + q22 * loss * loss)
-        weights = []
+        weights, doubt = [], 1.0
         for x, d, variance in zip(days, lost, noise, strict=True):
             off = d - level - (loss + extra) * x
             normal = (
                 (1 - WILD) * math.exp(-0.5 * off * off / variance) / math.sqrt(_TWO_PI * variance)
             )
             likelihood += math.log(normal + wild)
-            weights.append(normal / (normal + wild) / variance)
-    return likelihood, extra
+            weight = normal / (normal + wild)
+            doubt = min(doubt, weight)
+            weights.append(weight / variance)
+    return likelihood, extra, doubt

@@ -24,7 +24,7 @@ from service.nitrogen.change import THRESHOLDS, WILD, Line, Seen, extra_loss
 DIPSTICK_CM, WORTH_READINGS = 0.5, 8.0
 
 #: How much the loss wanders, as a part of itself in thirty days; and the litres, in litres a day.
-DRIFT, OPENINGS = 0.04, 0.01**2
+DRIFT, OPENINGS = 0.015, 0.01**2
 
 #: The loss beforehand, in rated losses: a new tank keeps to its rating, an old one loses twice.
 LIKELY, SPREAD = 1.2, 1.0
@@ -34,6 +34,9 @@ FILLED_PART = 0.05
 
 #: A reading this unlikely to be a normal one counts as wild; so many that agree are a new level.
 _WILD_WEIGHT, _AGREE = 0.1, 2
+
+#: After a change so many readings pass until the next is looked for: the new loss is open at first.
+_COME_TO_REST = 5
 
 #: Below this sum of late surprises nothing is tested for: quick, and passed by every change.
 _SURPRISED = 3.0
@@ -130,6 +133,7 @@ class Track:
         self.changes: list[Change] = []
         self._surprise = 0.0
         self._wild_in_a_row = 0
+        self._tested_from = 0
 
     def feed(self, events: Sequence[Event], *, watched_from: int = 0) -> None:
         """Take events in; from the `watched_from`th on each reading is tested without a screen."""
@@ -204,7 +208,9 @@ class Track:
     def _test(self) -> None:
         """Whether the loss has changed within the last readings of this segment."""
         steps, newest = self.steps, len(self.steps) - 1
-        best: tuple[float, int] | None = None
+        if newest < self._tested_from:
+            return
+        best: tuple[float, int, float] | None = None
         tested = steps[max(self.segment + 1, newest + 1 - max(THRESHOLDS)) :]
         latest = [self._seen(step) for step in tested]
         for readings, (least, needed) in THRESHOLDS.items():
@@ -214,25 +220,23 @@ class Track:
             line = steps[base].line
             seen = latest[-readings:]
             wanted = least * max(line.loss, 0.3 * self.rated)
-            found = extra_loss(line, seen, capacity=self.capacity, needed=needed)
-            if found is None or found[1] <= wanted:
-                continue
-            if best is None or found[0] > best[0]:
-                best = found[0], base
+            found = extra_loss(line, seen, capacity=self.capacity, needed=needed, least=wanted)
+            if found is not None and (best is None or found[0] > best[0]):
+                best = found[0], base, found[1]
         if best is not None:
             self._restart(*best)
 
     def _seen(self, step: Step) -> Seen:
         return step.line.at, step.read, self._variance(step.litres_per_cm)
 
-    def _restart(self, sigmas: float, base: int) -> None:
+    def _restart(self, sigmas: float, base: int, extra: float) -> None:
         """Begin anew where the loss changed, with the readings since."""
         before, since = self.steps[base].line, self.steps[base + 1 :]
         self.changes.append(
             Change(before.at, before.loss, before.loss_variance, sigmas, since[-1].at)
         )
         del self.steps[base + 1 :]
-        open_loss = (3 * max(before.loss, self.rated)) ** 2
+        open_loss = (2 * max(extra, 0.5 * before.loss)) ** 2
         line = before._replace(covariance=0.0, loss_variance=open_loss)
         self.segment, self._surprise, self._wild_in_a_row = base, 0.0, 0
         for step in since:
@@ -241,3 +245,4 @@ class Track:
             line, weight, _ = weighed(line, step.read, variance, self.capacity)
             self.steps.append(step._replace(line=line, weight=weight))
         self.line = line
+        self._tested_from = len(self.steps) + _COME_TO_REST
