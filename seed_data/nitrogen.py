@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from seed_data.chronicle import Chance, Chronicle, Moment, Step
+from seed_data.chronicle import Chance, Chronicle, Happening, Moment, Step
+from seed_data.rooms import ROOMS, ROUNDS
 from service.bank.search import tanks_in_use
 from service.bank.store import Tank
 from service.kernel.acts import Act
@@ -95,11 +96,13 @@ _MISREAD_IN, _MISREAD_DAYS_AGO = "Heron", 127
 
 
 def tell_nitrogen(chronicle: Chronicle) -> None:
-    """Let the year of every tank happen."""
+    """Let the rooms be entered, the year of every tank happen, and the rounds be planned."""
     chance = Chance(SEED)
     tanks = {tank.name: tank for tank in tanks_in_use(chronicle.db)}
-    for life in LIVES:
-        for step in _Year(tanks[life.tank], life).steps():
+    years = [_Year(tanks[life.tank], life) for life in LIVES]
+    happenings: list[Happening] = [*ROOMS, *years, ROUNDS]
+    for happening in happenings:
+        for step in happening.steps():
             step.do(chronicle, chronicle.act(step, chance))
 
 

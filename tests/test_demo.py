@@ -214,6 +214,20 @@ def test_the_tank_that_is_losing_its_vacuum_stands_first(demo: TestClient) -> No
     assert 7 <= changed_days_ago <= 11
 
 
+def test_the_rooms_and_the_round_of_the_demo_can_be_looked_at(demo: TestClient) -> None:
+    rooms = {room["name"]: room["id"] for room in items(demo, "/api/rooms")}
+    oxygen = {
+        name: demo.get(f"/api/rooms/{id}/oxygen").json()["steady_percent"]
+        for name, id in rooms.items()
+    }
+    assert oxygen["Cold store"] > 20
+    assert oxygen["Quarantine closet"] is None
+    schedule = demo.get("/api/nitrogen/schedule?days=60").json()
+    first, *others = schedule["items"]
+    assert first["tank_name"] == "Kestrel"
+    assert {one["tank_name"] for one in others} >= {"Heron", "Plover", "Wren"}
+
+
 def test_a_year_of_every_tank_can_be_looked_at(demo: TestClient) -> None:
     for tank in items(demo, "/api/nitrogen"):
         past = demo.get(f"/api/tanks/{tank['tank_id']}/nitrogen/history?days=400").json()

@@ -11,8 +11,9 @@ from sqlmodel import Session
 from service.bank.store import Tank, station_of
 from service.nitrogen import levels, rules, states
 from service.nitrogen.calibrated import WATTS_PER_LITRE_A_DAY, Dipstick
+from service.nitrogen.rounds_plan import plan_of
 from service.nitrogen.states import TankState
-from service.nitrogen.store import Level, RoundPlan, Strike, TopUp
+from service.nitrogen.store import Level, Strike, TopUp
 from service.nitrogen.wire import AtAGlance, LevelOut, NitrogenOut, StruckOut, TopUpOut
 
 #: A minimum that is further away is not shown as a day.
@@ -33,9 +34,7 @@ class House:
 
 def house_of(db: Session) -> House:
     """This station's."""
-    plan = db.get(RoundPlan, 1)
-    every_days = rules.LEVEL_EVERY_DAYS if plan is None else plan.level_every_days
-    return House(ZoneInfo(station_of(db).time_zone), every_days)
+    return House(ZoneInfo(station_of(db).time_zone), plan_of(db).level_every_days)
 
 
 def nitrogen_out(state: TankState, house: House) -> NitrogenOut:

@@ -160,6 +160,15 @@ def test_a_reading_is_overdue_after_a_week(at_tank: AtTank, days: float, overdue
     assert at_tank.nitrogen()["reading_overdue"] is overdue
 
 
+def test_how_often_is_the_managers_to_say(at_tank: AtTank, manager: Client) -> None:
+    at_tank.level(6, level_cm=30)
+    etag = manager.get("/api/nitrogen/plan").headers["ETag"]
+    manager.patch(
+        "/api/nitrogen/plan", json={"level_every_days": 3}, headers={"If-Match": etag}
+    ).raise_for_status()
+    assert at_tank.nitrogen()["reading_overdue"] is True
+
+
 def test_a_new_tank_has_a_week_for_its_first_reading(at_tank: AtTank) -> None:
     assert at_tank.nitrogen()["reading_overdue"] is False
     later = at_tank.now + timedelta(days=9)
