@@ -8,7 +8,7 @@ visit whose tanks or litres change stays the same event.
 from datetime import date, datetime, timedelta
 from uuid import UUID, uuid5
 
-from icalendar import Calendar, Event, Journal
+from icalendar import Calendar, Event, Journal, vDuration, vText
 
 from service.nitrogen import rounds_words
 from service.nitrogen.rounds import Fill, Visit
@@ -26,7 +26,8 @@ _NAMES_IN_TITLE = 3
 def calendar_of(schedule: Schedule, *, name: str, owner_id: UUID, now: datetime) -> bytes:
     """The feed of one person's key; `name` is the station's."""
     calendar = Calendar()
-    title = f"Nitrogen, {name}"
+    # The library writes names that it does not know as they stand: their type is told.
+    title, refresh = vText(f"Nitrogen, {name}"), vDuration(REFRESH)
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
@@ -34,8 +35,8 @@ def calendar_of(schedule: Schedule, *, name: str, owner_id: UUID, now: datetime)
     calendar.add("name", title)
     calendar.add("x-wr-calname", title)
     calendar.add("last-modified", now)
-    calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
-    calendar.add("x-published-ttl", REFRESH)
+    calendar.add("refresh-interval", refresh, parameters={"VALUE": "DURATION"})
+    calendar.add("x-published-ttl", vText(refresh.to_ical().decode()))
     following = [*(schedule.on(visit.day) for visit in schedule.visits[1:]), None]
     for visit, next_on in zip(schedule.visits, following, strict=False):
         calendar.add_component(_event(visit, schedule, next_on, owner_id=owner_id, now=now))
