@@ -16,7 +16,7 @@ from service.edge.replay import AskedOnce
 from service.edge.transaction import Reading, Router, Writing
 from service.edge.wiring import wiring
 from service.kernel.acts import Person
-from service.nitrogen import calendar_feed, calendar_keys, rounds_schedule
+from service.nitrogen import calendar_keys, rounds_schedule
 from service.nitrogen.calendar_keys import UnknownCalendarKey
 from service.nitrogen.rounds_api import DaysAhead
 from service.nitrogen.rounds_rules import USUAL_DAYS
@@ -95,6 +95,8 @@ def read_calendar(
 
     An all-day event for each visit; one that is no longer needed is gone.
     """
+    from service.nitrogen import calendar_feed  # its library takes a while to start
+
     owner_id = calendar_keys.owner_of(db, key)
     now = asked.wires.clock()
     feed = calendar_feed.calendar_of(

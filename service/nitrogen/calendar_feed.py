@@ -36,7 +36,7 @@ def calendar_of(schedule: Schedule, *, name: str, owner_id: UUID, now: datetime)
     calendar.add("x-wr-calname", title)
     calendar.add("last-modified", now)
     calendar.add("refresh-interval", refresh, parameters={"VALUE": "DURATION"})
-    calendar.add("x-published-ttl", vText(refresh.to_ical().decode()))
+    calendar.add("x-published-ttl", vText(f"PT{REFRESH // timedelta(hours=1)}H"))
     following = [*(schedule.on(visit.day) for visit in schedule.visits[1:]), None]
     for visit, next_on in zip(schedule.visits, following, strict=False):
         calendar.add_component(_event(visit, schedule, next_on, owner_id=owner_id, now=now))

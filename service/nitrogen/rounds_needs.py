@@ -17,25 +17,29 @@ _SIDE = 1.6449
 
 
 def need_of(
-    tank_id: UUID, tank_name: str, tank: TankFacts, *, top_litres_per_cm: float, estimate: Estimate
+    tank_id: UUID,
+    tank_name: str,
+    tank: TankFacts,
+    *,
+    fill_to_litres: float,
+    top_litres_per_cm: float,
+    estimate: Estimate,
 ) -> Need:
-    """The tank as the round sees it; it is filled to its capacity."""
+    """The tank as the round sees it."""
     filled_variance = (FILLED_ERROR_CM * top_litres_per_cm) ** 2
     ahead = estimate.ahead
     if ahead is None:
         loss = AGEING * tank.rated_loss_litres_per_day
         now = Course(litres=tank.minimum_litres, loss_per_day=loss)
-        full = Course(
-            litres=tank.capacity_litres, loss_per_day=loss, variance=(filled_variance, 0, 0, 0)
-        )
+        full = Course(litres=fill_to_litres, loss_per_day=loss, variance=(filled_variance, 0, 0, 0))
     else:
         now = _from_now(ahead, tank)
-        full = _from_full(ahead, tank, filled_variance)
+        full = _course(ahead, fill_to_litres, filled_variance, ahead.openings)
     return Need(
         tank_id=tank_id,
         tank_name=tank_name,
         minimum_litres=tank.minimum_litres,
-        fill_to_litres=tank.capacity_litres,
+        fill_to_litres=fill_to_litres,
         now=now,
         full=full,
         cause=cause_of(estimate),
@@ -61,10 +65,6 @@ def _from_now(ahead: Ahead, tank: TankFacts) -> Course:
         line.litres_variance,
         ahead.openings - 2 * line.covariance,
     )
-
-
-def _from_full(ahead: Ahead, tank: TankFacts, filled_variance: float) -> Course:
-    return _course(ahead, tank.capacity_litres, filled_variance, ahead.openings)
 
 
 def _course(ahead: Ahead, litres: float, v0: float, v1: float) -> Course:

@@ -83,12 +83,14 @@ def _end_of(day: date, zone: ZoneInfo) -> datetime:
 
 
 def _need(state: TankState) -> Need:
-    tank = state.tank
+    tank, dipstick = state.tank, state.dipstick
     return need_of(
         tank.id,
         tank.name,
         state.facts,
-        top_litres_per_cm=float(state.dipstick.litres_per_cm(state.dipstick.top_cm)),
+        # What stands above the table cannot be read.
+        fill_to_litres=float(min(tank.capacity_litres, dipstick.top_litres)),
+        top_litres_per_cm=float(dipstick.litres_per_cm(dipstick.top_cm)),
         estimate=state.estimate,
     )
 
