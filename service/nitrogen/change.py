@@ -40,7 +40,7 @@ THRESHOLDS: dict[int, tuple[float, float]] = {
 #: what such a reading can weigh by itself.
 WITH_A_WILD_ONE, _WILD_WEIGHT = 3.8, 0.5
 
-_ROUNDS = 4
+_ROUNDS = 3
 _TWO_PI = 2 * math.pi
 
 

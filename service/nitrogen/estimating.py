@@ -8,6 +8,7 @@ Moments are days (of any epoch), amounts litres. Intervals are 90 %.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from operator import attrgetter, itemgetter
 from statistics import median
 from typing import Literal
 
@@ -183,22 +184,20 @@ def _is_open(tank: TankFacts, line: Line) -> bool:
 
 def _events(readings: Sequence[Reading], filled: Sequence[Filled], until: float) -> list[Event]:
     """In order of time; what was read when it was filled was read before."""
-    events = [
-        (one.at, 0, Event(one.at, litres=one.litres, litres_per_cm=one.litres_per_cm))
-        for one in readings
-        if one.at <= until
-    ]
-    per_cm = median(one.litres_per_cm for one in readings) if readings else 1.0
-    events += [
-        (
-            one.at,
-            1,
-            Event(one.at, litres_per_cm=per_cm, added=one.litres_added, after=one.litres_after),
-        )
-        for one in filled
-        if one.at <= until
-    ]
-    return [event for _, _, event in sorted(events, key=lambda one: (*one[:2], one[2].litres or 0))]
+    read = sorted(readings, key=_WHEN_READ)
+    events = [Event(one.at, one.litres, one.litres_per_cm) for one in read if one.at <= until]
+    if filled:
+        per_cm = median(one.litres_per_cm for one in readings) if readings else 1.0
+        events += [
+            Event(one.at, None, per_cm, one.litres_added, one.litres_after)
+            for one in filled
+            if one.at <= until
+        ]
+        events.sort(key=_WHEN)  # keeps the order of what stands at the same moment
+    return events
+
+
+_WHEN_READ, _WHEN = attrgetter("at", "litres"), itemgetter(0)
 
 
 def _track(tank: TankFacts, events: Sequence[Event]) -> Track:

@@ -24,7 +24,7 @@ from service.nitrogen.change import THRESHOLDS, WILD, Line, Seen, extra_loss
 DIPSTICK_CM, WORTH_READINGS = 0.5, 8.0
 
 #: How much the loss wanders, as a part of itself in thirty days; and the litres, in litres a day.
-DRIFT, OPENINGS = 0.015, 0.01**2
+DRIFT, OPENINGS = 0.01, 0.01**2
 
 #: The loss beforehand, in rated losses: a new tank keeps to its rating, an old one loses twice.
 LIKELY, SPREAD = 1.2, 1.0
@@ -38,9 +38,10 @@ _WILD_WEIGHT, _AGREE = 0.1, 2
 #: After a change so many readings pass until the next is looked for: the new loss is open at first.
 _COME_TO_REST = 5
 
-#: Below this sum of late surprises nothing is tested for: quick, and passed by every change.
-_SURPRISED = 3.0
-_FORGET, _EXPECTED, _MOST_SURPRISE = 0.9, 0.25, 4.0
+#: Below this sum of late surprises nothing is tested for: quick, and passed by every change sooner
+#: or later, but not by one reading alone. The latest readings are always tested.
+_SURPRISED = 4.0
+_FORGET, _EXPECTED, _MOST_SURPRISE = 0.9, 0.25, 3.0
 
 _TWO_PI = 2 * math.pi
 
@@ -176,7 +177,7 @@ class Track:
         if weight > 0.5:
             self.freedom += 1
             self.noise += (min(deviation * deviation, 9.0) - 1) * self.noise / self.freedom
-        surprise = -max(-_MOST_SURPRISE, min(_MOST_SURPRISE, deviation))
+        surprise = min(-deviation, _MOST_SURPRISE) if deviation < 0 else -deviation
         self._surprise = max(0.0, self._surprise * _FORGET + surprise - _EXPECTED)
         if weight >= _WILD_WEIGHT:
             self._wild_in_a_row = 0
