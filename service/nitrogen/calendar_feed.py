@@ -68,7 +68,7 @@ def _title(visit: Visit) -> str:
 
 
 def _words(visit: Visit, schedule: Schedule, next_on: date | None) -> str:
-    lines = [_line(fill, schedule) for fill in visit.fills]
+    lines = [_line(fill, visit, schedule) for fill in visit.fills]
     if not visit.fill_day:
         lines.append("This is no fill day, but not all of these tanks can wait for one.")
     missed = rounds_words.missed(visit, schedule)
@@ -83,10 +83,10 @@ def _words(visit: Visit, schedule: Schedule, next_on: date | None) -> str:
     return "\n".join(lines)
 
 
-def _line(fill: Fill, schedule: Schedule) -> str:
+def _line(fill: Fill, visit: Visit, schedule: Schedule) -> str:
     return (
         f"{fill.need.tank_name}: {_litres(fill.litres)}, at most {fill.litres_most:.0f} L. "
-        f"{rounds_words.reason(fill, schedule)}"
+        f"{rounds_words.reason(fill, visit, schedule)}"
     )
 
 

@@ -54,7 +54,7 @@ def _items(visit: Visit, schedule: Schedule) -> list[ItemOut]:
             litres_most=fill.litres_most,
             fill_to_litres=fill.need.fill_to_litres,
             cause=fill.need.cause,
-            reason=rounds_words.reason(fill, schedule),
+            reason=rounds_words.reason(fill, visit, schedule),
         )
         for fill in visit.fills
     ]

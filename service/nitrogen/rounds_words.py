@@ -16,6 +16,7 @@ _FAILING = (
     "Failing: fill it today and move its straws to another tank. A vacuum is lost within hours; "
     "the plan takes the loss to stay as it is."
 )
+_STILL_FAILING = "Failing: only if its straws are still in it, and it loses no more than today."
 _UNREAD = "Nobody has read it, so it is taken to be at its minimum. Read it before you fill it."
 
 
@@ -46,14 +47,15 @@ def day_words(on: date) -> str:
     return f"{on:%a} {on.day} {on:%b}"
 
 
-def reason(fill: Fill, schedule: Schedule) -> str:
-    """Why a tank is filled on a visit."""
+def reason(fill: Fill, visit: Visit, schedule: Schedule) -> str:
+    """Why a tank is filled on this visit."""
     cause = fill.need.cause
     if cause == "failing":
-        return _FAILING
-    if cause == "unread":
+        return _FAILING if visit.day == 0 else f"{_STILL_FAILING} {_due(fill, schedule)}"
+    if cause == "unread" and visit.day == 0:
         return _UNREAD
     told = {
+        "unread": "Nobody has read it: planned by twice its rated loss. ",
         "by-rating": "Too little was read: planned by twice its rated loss. ",
         "rising": "Its loss is rising. ",
     }

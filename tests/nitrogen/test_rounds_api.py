@@ -199,6 +199,8 @@ def test_a_failing_tank_comes_first_and_today_even_on_a_sunday(station: Station)
         "failing",
     )
     assert "move its straws" in first["reason"]
+    later = [one for one in station.schedule(days=200)["items"] if one["date"] > first["date"]]
+    assert any("only if its straws are still in it" in one["reason"] for one in later)
     assert codes(found)[0] == "failing"
     assert found["visits"][0]["fill_day"] is False
 
