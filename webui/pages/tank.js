@@ -18,6 +18,7 @@ const text = {
   who: "Whose straws are here",
   empty: "The tank is empty.",
   edit: "Change this tank",
+  nitrogen: "Its nitrogen",
   plates: "Plates of the tank and all inside",
   about: "About this tank",
   table: "Dipstick table",
@@ -120,6 +121,7 @@ export default async function tankPage({ params }) {
     el(
       "p",
       { class: "ways" },
+      linkButton({ href: `#/bank/tank/${tank.id}/nitrogen`, text: text.nitrogen }),
       linkButton({ href: `#/bank/tank/${tank.id}/plates`, text: text.plates }),
       iMay("manage") && linkButton({ href: `#/bank/tank/${tank.id}/edit`, text: text.edit }),
     ),

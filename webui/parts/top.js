@@ -22,6 +22,7 @@ function places() {
     { href: "#/dose", text: "Take a dose", shown: iMay("book") },
     { href: "#/freeze", text: "Log a freeze", shown: iMay("book") },
     { href: "#/bank", text: "The bank" },
+    { href: "#/nitrogen", text: "Nitrogen" },
     { href: "#/find", text: "Find a straw or place" },
     { href: "#/stallions", text: "Stallions" },
     { href: "#/mares", text: "Mares" },

@@ -1,0 +1,65 @@
+/** How a tank stands, in words; and scales for pictures. Pure. */
+
+/** @typedef {"steady"|"rising"|"failing"|"unknown"} State */
+
+/** @type {Record<State, {word: string, sign: string, kind: "good"|"warn"|"bad"|"plain"}>} */
+export const STATES = {
+  failing: { word: "Failing", sign: "!!", kind: "bad" },
+  rising: { word: "Loses more than before", sign: "!", kind: "warn" },
+  steady: { word: "Steady", sign: "✓", kind: "good" },
+  unknown: { word: "Not known yet", sign: "?", kind: "plain" },
+};
+
+/** What somebody does about it, in order; safety first. @type {Partial<Record<State, string[]>>} */
+export const WHAT_TO_DO = {
+  failing: [
+    "Never go in alone, nor while an oxygen alarm sounds. Tell somebody now that this tank is dying.",
+    "Look at neck and shell from the door: frost, sweat, a hissing. Measure the level again.",
+    "Have a cold, filled tank ready and move all canisters into it today. “Hang it elsewhere” on each canister books it.",
+    "Until it is empty: measure every hour and top up. Do not rely on the forecast; a lost vacuum empties a tank within hours.",
+    "Then take it out of use, and ring its maker. Your local rules come before this list.",
+  ],
+  rising: [
+    "Measure again now, and once more in a few hours. Read twice at each visit.",
+    "Look at neck and shell: frost, sweat, a hissing. Book what you see with the level: it counts before any figure.",
+    "Is the plug in, and whole? Was the lid open more often than usual?",
+    "Measure daily until it is clear, and have room for its canisters elsewhere.",
+    "Weekly levels cannot catch a vacuum that is lost within hours.",
+  ],
+};
+
+/**
+ * Round figures for an axis from 0 to at least `most`.
+ * @param {number} most @param {number} [steps]
+ */
+export function ticks(most, steps = 4) {
+  const rough = Math.max(most, 1e-6) / steps;
+  const size = 10 ** Math.floor(Math.log10(rough));
+  const step = [1, 2, 2.5, 5, 10].map((one) => one * size).find((one) => one >= rough) ?? rough;
+  const count = Math.ceil(most / step - 1e-9);
+  return Array.from({ length: count + 1 }, (_, i) => Number((i * step).toPrecision(12)));
+}
+
+/**
+ * A line from one span of figures to another.
+ * @param {[number, number]} from @param {[number, number]} to
+ */
+export function scale([a, b], [c, d]) {
+  const factor = b === a ? 0 : (d - c) / (b - a);
+  return (/** @type {number} */ value) => Math.round((c + (value - a) * factor) * 100) / 100;
+}
+
+/** The first of each month (of every so many months) within a span of time. @param {number} from @param {number} to */
+export function months(from, to) {
+  const span = (to - from) / (30.5 * 864e5);
+  const every = [1, 2, 3, 6, 12].find((one) => span / one <= 7) ?? 12;
+  const first = new Date(from);
+  const found = [];
+  let at = Date.UTC(first.getUTCFullYear(), first.getUTCMonth() + 1, 1);
+  while (at <= to) {
+    const day = new Date(at);
+    if (day.getUTCMonth() % every === 0) found.push(at);
+    at = Date.UTC(day.getUTCFullYear(), day.getUTCMonth() + 1, 1);
+  }
+  return found;
+}
