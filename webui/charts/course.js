@@ -1,0 +1,89 @@
+/**
+ * A line picture whose lower axis counts from a start (days, hours, minutes): as wide as the screen
+ * asks for, with named limits and lines that are named where they run.
+ */
+
+import { ticks } from "../logic/nitrogen.js";
+import { svg } from "../parts/dom.js";
+import { path } from "./frame.js";
+
+const NARROW = 380;
+const WIDE = 640;
+const HEIGHT = 300;
+const [LEFT, RIGHT, TOP, BOTTOM] = [40, 12, 26, 46];
+
+/** Strokes that differ without colour. @typedef {"line"|"likely"} Stroke */
+
+/**
+ * @param {{title: string, most: {x: number, y: number}, unit: {x: string, y: string}}} spec
+ * @returns {{node: SVGElement, x: (value: number) => number, y: (value: number) => number,
+ *   right: number, bottom: number}}
+ */
+function plane({ title, most, unit }) {
+  const width = window.innerWidth < 720 ? NARROW : WIDE;
+  const tops = ticks(most.y);
+  const [right, bottom] = [width - RIGHT, HEIGHT - BOTTOM];
+  const x = (/** @type {number} */ value) => LEFT + (value / (most.x || 1)) * (right - LEFT);
+  const y = (/** @type {number} */ value) =>
+    bottom - (value / tops[tops.length - 1]) * (bottom - TOP);
+  const node = svg("svg", {
+    class: "chart",
+    viewBox: `0 0 ${width} ${HEIGHT}`,
+    role: "img",
+    "aria-label": title,
+  });
+  for (const value of tops)
+    node.append(
+      svg("line", { class: "chart-grid", x1: LEFT, x2: right, y1: y(value), y2: y(value) }),
+      figure({ x: LEFT - 6, y: y(value) + 5, "text-anchor": "end" }, String(value)),
+    );
+  for (const value of ticks(most.x).filter((one) => one <= most.x * 1.0001))
+    node.append(
+      svg("line", { class: "chart-axis", x1: x(value), x2: x(value), y1: bottom, y2: bottom + 5 }),
+      figure({ x: x(value), y: bottom + 20, "text-anchor": "middle" }, String(value)),
+    );
+  node.append(
+    figure({ x: 4, y: 15 }, unit.y),
+    figure({ x: right, y: HEIGHT - 6, "text-anchor": "end" }, unit.x),
+  );
+  return { node, x, y, right, bottom };
+}
+
+/** @param {Record<string, any>} props @param {string} words */
+function figure(props, words) {
+  return svg("text", { class: "chart-figure", ...props }, words);
+}
+
+/**
+ * @param {{title: string, unit: {x: string, y: string}, most: {x: number, y: number},
+ *   lines: {name?: string, stroke: Stroke, points: [number, number][], nameAt?: number}[],
+ *   limits?: {at: number, name: string}[], marks?: {at: number, name: string}[]}} spec
+ *   `nameAt`: the share of the line's length at which its name stands
+ */
+export function courseChart(spec) {
+  const { node, x, y, right, bottom } = plane(spec);
+  for (const { at, name } of spec.limits ?? [])
+    node.append(
+      svg("line", { class: "chart-limit", x1: LEFT, x2: right, y1: y(at), y2: y(at) }),
+      svg(
+        "text",
+        { class: "chart-name", x: right - 4, y: y(at) - 3, "text-anchor": "end" },
+        name,
+      ),
+    );
+  for (const { at, name } of spec.marks ?? [])
+    node.append(
+      svg("line", { class: "chart-mark", x1: x(at), x2: x(at), y1: TOP, y2: bottom }),
+      svg("text", { class: "chart-name", x: x(at), y: TOP - 8, "text-anchor": "middle" }, name),
+    );
+  for (const { points, stroke } of spec.lines)
+    node.append(
+      svg("path", { class: `chart-${stroke}`, d: path(points.map(([a, b]) => [x(a), y(b)])) }),
+    );
+  for (const { points, name, nameAt = 0.5 } of spec.lines) {
+    if (!name || !points.length) continue;
+    const [a, b] = points[Math.round((points.length - 1) * nameAt)];
+    node.append(svg("text", { class: "chart-name", x: x(a) + 8, y: y(b) + 18 }, name));
+  }
+  return node;
+}
