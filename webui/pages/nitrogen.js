@@ -70,5 +70,11 @@ export default async function nitrogenPage() {
   return page(
     { title: text.title, back: text.bank, kind: "page-wide" },
     items.length ? el("div", { class: "tank-cards" }, items.map(card)) : empty(text.none, text.bank),
+    el(
+      "p",
+      { class: "ways" },
+      linkButton({ href: "#/round", text: text.round }),
+      linkButton({ href: "#/rooms", text: text.rooms }),
+    ),
   );
 }

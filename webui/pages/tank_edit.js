@@ -1,11 +1,11 @@
 /** Changing a tank's record, its goblets' addresses, and taking empty places out of use. */
 
-import { call } from "../net/api.js";
+import { call, get } from "../net/api.js";
 import { changedFields } from "../logic/changes.js";
 import { sendAct } from "../net/acts.js";
 import { el } from "../parts/dom.js";
 import { readVersion } from "../parts/conflict.js";
-import { numberField, textField } from "../parts/fields.js";
+import { numberField, selectField, textField } from "../parts/fields.js";
 import { form } from "../parts/form.js";
 import { go, refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
@@ -26,6 +26,8 @@ const text = {
   retireGoblet: "Take this goblet out of use",
   retireHint: "Only when it is empty. Its history stays.",
   reason: "Reason",
+  room: "It stands in",
+  noRoom: "No room that is entered",
   retired: "It is out of use.",
 };
 
@@ -41,9 +43,11 @@ const NAMES = [
 
 /** @param {any} values */
 function whole(values) {
-  return Object.fromEntries(
-    NAMES.filter((name) => values[name] !== undefined).map((name) => [name, values[name]]),
-  );
+  const said = NAMES.filter((name) => values[name] !== undefined);
+  return {
+    ...Object.fromEntries(said.map((name) => [name, values[name]])),
+    room_id: values.room_id ?? null,
+  };
 }
 
 /** @param {string} kind @param {string} id @param {string} words @param {string} after */
@@ -119,13 +123,23 @@ export default async function tankEdit({ params }) {
   const path = `/tanks/${params.id}`;
   const first = await call("GET", path);
   const base = first.data;
-  const f = tankFields(base);
+  const rooms = (await get("/rooms")).items;
+  const room = selectField({
+    name: "room_id",
+    label: text.room,
+    value: base.room_id ?? "",
+    options: [
+      { value: "", text: text.noRoom },
+      ...rooms.map((/** @type {any} */ one) => ({ value: one.id, text: one.name })),
+    ],
+  });
+  const f = { ...tankFields(base), room };
   const fields = Object.values(f);
   const record = readVersion({ path, first, fields, mine: whole });
   const built = form({
     key: `tank:${params.id}`,
     fields: () => fields,
-    body: tankLayout(f),
+    body: [tankLayout(f), room.node],
     submit: text.save,
     send: async (values) => {
       await record.send(values);
