@@ -15,29 +15,29 @@ const [LEFT, RIGHT, TOP, BOTTOM] = [40, 12, 26, 46];
 /** Strokes that differ without colour. @typedef {"line"|"likely"} Stroke */
 
 /**
- * @param {{title: string, most: {x: number, y: number}, unit: {x: string, y: string}}} spec
+ * @param {{title: string, most: number, heights: number[], unit: {x: string, y: string}}} spec
  * @returns {{node: SVGElement, x: (value: number) => number, y: (value: number) => number,
  *   right: number, bottom: number}}
  */
-function plane({ title, most, unit }) {
+function plane({ title, most, heights, unit }) {
   const width = window.innerWidth < 720 ? NARROW : WIDE;
-  const tops = ticks(most.y);
+  const [low, high] = [heights[0], heights[heights.length - 1]];
   const [right, bottom] = [width - RIGHT, HEIGHT - BOTTOM];
-  const x = (/** @type {number} */ value) => LEFT + (value / (most.x || 1)) * (right - LEFT);
+  const x = (/** @type {number} */ value) => LEFT + (value / (most || 1)) * (right - LEFT);
   const y = (/** @type {number} */ value) =>
-    bottom - (value / tops[tops.length - 1]) * (bottom - TOP);
+    bottom - ((value - low) / (high - low)) * (bottom - TOP);
   const node = svg("svg", {
     class: "chart",
     viewBox: `0 0 ${width} ${HEIGHT}`,
     role: "img",
     "aria-label": title,
   });
-  for (const value of tops)
+  for (const value of heights)
     node.append(
       svg("line", { class: "chart-grid", x1: LEFT, x2: right, y1: y(value), y2: y(value) }),
       figure({ x: LEFT - 6, y: y(value) + 5, "text-anchor": "end" }, String(value)),
     );
-  for (const value of ticks(most.x).filter((one) => one <= most.x * 1.0001))
+  for (const value of ticks(most).filter((one) => one <= most * 1.0001))
     node.append(
       svg("line", { class: "chart-axis", x1: x(value), x2: x(value), y1: bottom, y2: bottom + 5 }),
       figure({ x: x(value), y: bottom + 20, "text-anchor": "middle" }, String(value)),
@@ -55,22 +55,21 @@ function figure(props, words) {
 }
 
 /**
- * @param {{title: string, unit: {x: string, y: string}, most: {x: number, y: number},
+ * @param {{title: string, unit: {x: string, y: string}, most: number, heights: number[],
  *   lines: {name?: string, stroke: Stroke, points: [number, number][], nameAt?: number}[],
- *   limits?: {at: number, name: string}[], marks?: {at: number, name: string}[]}} spec
+ *   limits?: {at: number, name: string, left?: boolean}[], marks?: {at: number, name: string}[]}} spec
+ *   `most`: where the lower axis ends; `heights`: the figures beside the picture, lowest first
  *   `nameAt`: the share of the line's length at which its name stands
  */
 export function courseChart(spec) {
   const { node, x, y, right, bottom } = plane(spec);
-  for (const { at, name } of spec.limits ?? [])
+  for (const { at, name, left } of spec.limits ?? []) {
+    const place = left ? { x: LEFT + 4 } : { x: right - 4, "text-anchor": "end" };
     node.append(
       svg("line", { class: "chart-limit", x1: LEFT, x2: right, y1: y(at), y2: y(at) }),
-      svg(
-        "text",
-        { class: "chart-name", x: right - 4, y: y(at) - 3, "text-anchor": "end" },
-        name,
-      ),
+      svg("text", { class: "chart-name", y: y(at) - 4, ...place }, name),
     );
+  }
   for (const { at, name } of spec.marks ?? [])
     node.append(
       svg("line", { class: "chart-mark", x1: x(at), x2: x(at), y1: TOP, y2: bottom }),

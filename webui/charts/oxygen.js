@@ -1,7 +1,7 @@
 /** Oxygen in a room over time: after a spill and a filling, and by evaporation alone. */
 
 import { showNumber } from "../logic/numbers.js";
-import { showPercent, some, timeUnit } from "../logic/oxygen.js";
+import { percentAxis, showPercent, some, timeUnit } from "../logic/oxygen.js";
 import { el } from "../parts/dom.js";
 import { courseChart } from "./course.js";
 
@@ -19,10 +19,15 @@ const text = {
   spillColumn: "A spill",
   fillingColumn: "A filling",
   restColumn: "Evaporation",
-  limit: (/** @type {number} */ percent) => `${showNumber(percent)} %`,
 };
 
-const FRESH = 20;
+/** What a picture has room to say of a level; all of it stands in the list of levels. */
+const SAID = new Map([
+  [19.5, "19.5 %: least for going in"],
+  [18, "18 %: leave at the latest"],
+  [14, "14 %: judgement impaired"],
+]);
+
 const ROWS = 7;
 
 /** @typedef {import("../logic/oxygen.js").Point} Point */
@@ -31,31 +36,34 @@ const ROWS = 7;
 
 /** @param {any} left what the service answers @returns {{title: string, chart: Element, table: Element}[]} */
 export function oxygenCharts(left) {
-  const limits = [...new Set(left.thresholds.map((/** @type {any} */ one) => one.percent))];
+  const said = left.thresholds.map((/** @type {any} */ one) => one.percent);
+  const limits = [...new Set(said)].filter((one) => SAID.has(one));
   const { spill, filling, evaporation } = left.curves;
   return [
-    part(text.after, limits, text.time, [
+    part({ title: text.after, limits, axis: text.time }, [
       { name: text.spill, column: text.spillColumn, stroke: "line", points: spill, nameAt: 0.12 },
       { name: text.filling, column: text.fillingColumn, stroke: "likely", points: filling },
     ]),
-    part(text.evaporation, limits, text.since, [
+    part({ title: text.evaporation, limits, axis: text.since, left: true }, [
       { name: text.rest, column: text.restColumn, stroke: "line", points: evaporation },
     ]),
   ];
 }
 
 /**
- * @param {string} title @param {number[]} percents @param {(unit: string) => string} axis
+ * @param {{title: string, limits: number[], axis: (unit: string) => string, left?: boolean}} spec
+ *   `left`: the levels are named there, because the line falls on the right
  * @param {Line[]} lines
  */
-function part(title, percents, axis, lines) {
+function part({ title, limits, axis, left }, lines) {
   const last = lines[0].points[lines[0].points.length - 1].hours;
   const { unit, per } = timeUnit(last);
   const chart = courseChart({
     title: text.chart(title),
     unit: { x: axis(unit), y: text.percent },
-    most: { x: last * per, y: FRESH },
-    limits: percents.map((at) => ({ at, name: text.limit(at) })),
+    most: last * per,
+    heights: percentAxis(lines.flatMap(({ points }) => points.map(({ percent }) => percent))),
+    limits: limits.map((at) => ({ at, name: SAID.get(at) ?? "", left })),
     lines: lines.map(({ points, ...line }) => ({
       ...line,
       points: points.map(({ hours, percent }) => [hours * per, percent]),

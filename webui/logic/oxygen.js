@@ -9,10 +9,12 @@ export function showPercent(value) {
 
 /** @param {number} minutes */
 export function showSpan(minutes) {
-  if (minutes < 1) return minutes > 0 ? "less than a minute" : "at once";
-  if (minutes < 120) return plural(Math.ceil(minutes), "minute");
+  if (minutes < 1) return "less than a minute";
+  if (minutes < 120) return `about ${plural(Math.round(minutes), "minute")}`;
   const hours = minutes / 60;
-  return hours < 72 ? plural(Math.ceil(hours), "hour") : plural(Math.ceil(hours / 24), "day");
+  return hours < 72
+    ? `about ${plural(Math.round(hours), "hour")}`
+    : `about ${plural(Math.round(hours / 24), "day")}`;
 }
 
 /** @type {Record<string, string>} */
@@ -46,6 +48,16 @@ export function some(points, count) {
     { length: count },
     (_, i) => points[Math.round((i * (points.length - 1)) / (count - 1))],
   );
+}
+
+/**
+ * Round percentages for a picture, every two, from below all points (and below 14) to above them.
+ * @param {number[]} percents
+ */
+export function percentAxis(percents) {
+  const low = Math.max(0, 2 * Math.floor((Math.min(14, ...percents) - 0.5) / 2));
+  const high = 2 * Math.ceil(Math.max(20.9, ...percents) / 2);
+  return Array.from({ length: (high - low) / 2 + 1 }, (_, i) => low + 2 * i);
 }
 
 /**

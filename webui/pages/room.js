@@ -39,12 +39,9 @@ const text = {
   },
   course: "How it goes on",
   courseHint:
-    "Lines across are levels that somebody names; who says what stands in the table of levels.",
+    "The left axis does not begin at 0. Who says what of the levels stands below.",
   table: "The same as a table",
   levels: "Which level means what, and who says so",
-  level: "Oxygen",
-  meaning: "What it means",
-  source: "Who says so",
   how: "How it is reckoned, and what is taken for granted",
   formulas: "Formulas",
   granted: "Taken for granted",
@@ -113,7 +110,7 @@ function figure(name, value, details) {
     { class: "figure" },
     el("dt", {}, name),
     el("dd", {}, value),
-    details.map((one) => el("dd", {}, el("small", {}, one))),
+    details.map((one) => el("dd", { class: "figure-detail" }, one)),
   );
 }
 
@@ -161,35 +158,21 @@ function course(left) {
 
 /** @param {any} left */
 function levels(left) {
-  const heads = [text.level, text.meaning, text.source];
+  const percents = [...new Set(left.thresholds.map((/** @type {any} */ one) => one.percent))];
   return section(
     text.levels,
-    el(
-      "table",
-      { class: "table" },
+    percents.map((percent) => [
+      el("h3", {}, `${showNumber(percent)} %`),
       el(
-        "thead",
+        "ul",
         {},
-        el(
-          "tr",
-          {},
-          heads.map((one) => el("th", { scope: "col" }, one)),
-        ),
-      ),
-      el(
-        "tbody",
-        {},
-        left.thresholds.map((/** @type {any} */ one) =>
-          el(
-            "tr",
-            {},
-            el("th", { scope: "row" }, `${showNumber(one.percent)}\u00a0%`),
-            el("td", {}, one.meaning),
-            el("td", {}, one.source),
+        left.thresholds
+          .filter((/** @type {any} */ one) => one.percent === percent)
+          .map((/** @type {any} */ one) =>
+            el("li", {}, one.meaning, el("span", { class: "said-by" }, one.source)),
           ),
-        ),
       ),
-    ),
+    ]),
   );
 }
 
@@ -198,15 +181,15 @@ function reckoning(left) {
   const lines = (/** @type {any[]} */ items, /** @type {(one: any) => [string, string]} */ pick) =>
     el(
       "dl",
-      {},
+      { class: "reckoning" },
       items.map((one) => {
         const [name, said] = pick(one);
         return el(
           "div",
-          { class: "said" },
-          el("dt", {}, el("strong", {}, NAMES[name] ?? name)),
+          {},
+          el("dt", {}, NAMES[name] ?? name),
           el("dd", {}, said),
-          el("dd", { class: "hint" }, one.source),
+          el("dd", { class: "said-by" }, one.source),
         );
       }),
     );
@@ -253,7 +236,10 @@ export default async function roomPage({ params }) {
     factList([
       [text.air, `${showNumber(room.volume_m3)} m³`],
       [text.way, ventilationWords(room.ventilation)],
-      [text.often, `${showNumber(room.air_changes_per_hour)} times an hour`],
+      [
+        text.often,
+        room.ventilation !== "none" && `${showNumber(room.air_changes_per_hour)} times an hour`,
+      ],
     ]),
     el("p", { class: "ways" }, printButton(), mine && linkButton(text.edit(room))),
     mine && retireForm(path),
