@@ -1,0 +1,168 @@
+"""Nitrogen in a real browser: a level in a few taps, a strange one asked back, a dying tank."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.journeys.conftest import Screen, Station
+
+Screens = Callable[..., Screen]
+
+
+def dipped(station: Station, tank: str, days_ago: float, litres: float, **more: Any) -> Any:
+    """A level of the past."""
+    at = datetime.now(UTC) - timedelta(days=days_ago)
+    body = {"measured_at": at.isoformat(timespec="seconds"), "litres": round(litres, 2), **more}
+    return station.technician.ok("POST", f"/tanks/{tank}/levels", body)
+
+
+@pytest.fixture(scope="module")
+def tanks(station: Station) -> dict[str, str]:
+    """North loses 0.2 litres a day as ever; South did, and loses a litre a day since a week."""
+    listed = {one["name"]: one["id"] for one in station.manager.ok("GET", "/tanks")["items"]}
+    for day in range(30, 0, -1):
+        dipped(station, listed["North"], day, 24 + 0.2 * day)
+        lost = 0.2 * (30 - day) if day > 7 else 0.2 * 23 + (7 - day)
+        dipped(station, listed["South"], day, 30 - lost)
+    return listed
+
+
+def press(screen: Screen, figure: str) -> None:
+    for key in figure:
+        screen.page.get_by_role("button", name=key, exact=True).click()
+
+
+def test_a_level_is_entered_with_a_few_taps(
+    screen_of: Screens, station: Station, tanks: dict[str, str]
+) -> None:
+    screen = screen_of("technician")
+    screen.open(f"/bank/tank/{tanks['North']}/dip")
+    page = screen.page
+    page.get_by_role("button", name="litres", exact=True).click()
+    press(screen, "24")
+    for button in page.locator(".pad button").all():
+        box = button.bounding_box()
+        assert box is not None
+        assert min(box["width"], box["height"]) >= 72
+    page.get_by_role("button", name="Book this level").click()
+    expect(page.get_by_text("24 litres,")).to_be_visible()
+    newest = station.technician.ok("GET", f"/tanks/{tanks['North']}/levels?limit=1")["items"][0]
+    assert (newest["read_as"], float(newest["litres"])) == ("litres", 24.0)
+
+
+def test_a_strange_level_is_questioned_and_struck_at_once(
+    screen_of: Screens, station: Station, tanks: dict[str, str]
+) -> None:
+    screen = screen_of("technician")
+    screen.open(f"/bank/tank/{tanks['North']}/dip")
+    page = screen.page
+    page.get_by_role("button", name="litres", exact=True).click()
+    press(screen, "8")
+    page.get_by_role("button", name="Book this level").click()
+    expect(page.get_by_text("Measure again?")).to_be_visible()
+    page.get_by_role("button", name="Strike it, and measure again").click()
+    expect(page.get_by_role("button", name="Book this level")).to_be_visible()
+    listed = station.technician.ok("GET", f"/tanks/{tanks['North']}/levels?limit=3")["items"]
+    [struck] = [one for one in listed if one["struck"]]
+    assert float(struck["litres"]) == 8.0
+
+
+def test_nothing_is_booked_without_a_figure(screen_of: Screens, tanks: dict[str, str]) -> None:
+    screen = screen_of("technician")
+    screen.open(f"/bank/tank/{tanks['North']}/dip")
+    screen.page.get_by_role("button", name="Book this level").click()
+    expect(screen.page.get_by_text("Type the figure first.")).to_be_visible()
+
+
+def test_a_top_up_is_entered_on_the_same_screen(
+    screen_of: Screens, station: Station, tanks: dict[str, str]
+) -> None:
+    screen = screen_of("technician")
+    screen.open(f"/bank/tank/{tanks['North']}/dip")
+    page = screen.page
+    page.get_by_role("button", name="Top-up").click()
+    press(screen, "5,5")
+    page.get_by_role("button", name="Book this top-up").click()
+    expect(page.get_by_text("The top-up is booked")).to_be_visible()
+    [made] = station.technician.ok("GET", f"/tanks/{tanks['North']}/top-ups")["items"]
+    assert float(made["litres_added"]) == 5.5
+
+
+def test_the_dying_tank_is_found_by_looking(
+    screen_of: Screens, station: Station, tanks: dict[str, str]
+) -> None:
+    screen = screen_of("manager")
+    screen.open("/nitrogen")
+    page = screen.page
+    first = page.locator(".tank-cards > section").first
+    expect(first).to_contain_text("South")
+    expect(first).to_contain_text("Failing")
+    first.get_by_role("link", name="All about it").click()
+    screen.arrived(f"/bank/tank/{tanks['South']}/nitrogen")
+    expect(page.get_by_role("heading", name="What to do, in this order")).to_be_visible()
+    expect(
+        page.get_by_role("img", name="Litres in South, as read, and the forecast")
+    ).to_be_visible()
+    expect(page.get_by_role("img", name="Litres a day that South loses")).to_be_visible()
+    expect(page.locator(".chart-name", has_text="minimum")).to_have_count(1)
+    page.locator("summary", has_text="As a table").first.click()
+    expect(page.get_by_role("columnheader", name="Litres", exact=True)).to_be_visible()
+
+
+def test_a_wrong_reading_is_struck_with_a_reason(
+    screen_of: Screens, station: Station, tanks: dict[str, str]
+) -> None:
+    screen = screen_of("technician")
+    screen.open(f"/bank/tank/{tanks['South']}/nitrogen")
+    page = screen.page
+    page.get_by_role("button", name="Strike").last.click()
+    page.get_by_label("Reason").fill("misread")
+    page.get_by_role("dialog").get_by_role("button", name="Strike").click()
+    expect(page.get_by_text("struck by")).to_be_visible()
+
+
+def test_an_auditor_looks_and_enters_nothing(screen_of: Screens, tanks: dict[str, str]) -> None:
+    screen = screen_of("auditor")
+    screen.open("/nitrogen")
+    expect(screen.page.get_by_role("link", name="All about it").first).to_be_visible()
+    expect(screen.page.get_by_role("link", name="Enter a level")).to_have_count(0)
+
+
+def test_the_round_says_when_and_goes_into_a_calendar(
+    screen_of: Screens, station: Station, tanks: dict[str, str]
+) -> None:
+    screen = screen_of("technician")
+    screen.open("/round")
+    page = screen.page
+    expect(page.get_by_text("South").first).to_be_visible()
+    page.get_by_role("button", name="Make an address for my calendar").click()
+    address = page.get_by_label("Shown once. Copy it into your calendar").input_value()
+    assert address.startswith(station.address)
+    feed = page.request.get(address)
+    assert feed.status == 200
+    assert feed.text().startswith("BEGIN:VCALENDAR")
+    page.get_by_role("button", name="Revoke").first.click()
+    expect(page.get_by_text("You have none.")).to_be_visible()
+    assert page.request.get(address).status == 404
+
+
+def test_a_manager_sets_fill_days_and_deliveries(screen_of: Screens, station: Station) -> None:
+    screen = screen_of("manager")
+    screen.open("/round/plan")
+    page = screen.page
+    page.get_by_label("Tuesday").check()
+    page.get_by_label("The supply vessel holds, litres").fill("180")
+    page.get_by_label("It held, litres").fill("90")
+    page.get_by_label("On the day").fill(f"{datetime.now(UTC):%Y-%m-%d}")
+    page.get_by_label("Deliveries").fill("soon 120")
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_text("is not a day and litres")).to_be_visible()
+    page.get_by_label("Deliveries").fill("2031-01-07 120")
+    page.get_by_role("button", name="Save").click()
+    screen.arrived("/round")
+    plan = station.manager.ok("GET", "/nitrogen/plan")
+    assert 1 in plan["fill_weekdays"]
+    assert plan["deliveries"] == [{"on": "2031-01-07", "litres": 120.0}]
