@@ -1,16 +1,16 @@
 /**
  * A line picture whose lower axis counts from a start (days, hours, minutes): as wide as the screen
- * asks for, with named limits and lines that are named where they run.
+ * asks for, with limits beside it and a key below it.
  */
 
 import { ticks } from "../logic/nitrogen.js";
-import { svg } from "../parts/dom.js";
+import { el, svg } from "../parts/dom.js";
 import { path } from "./frame.js";
 
 const NARROW = 380;
 const WIDE = 640;
 const HEIGHT = 300;
-const [LEFT, RIGHT, TOP, BOTTOM] = [40, 12, 26, 46];
+const [LEFT, RIGHT, TOP, BOTTOM] = [40, 56, 26, 46];
 
 /** Strokes that differ without colour. @typedef {"line"|"likely"} Stroke */
 
@@ -27,7 +27,7 @@ function plane({ title, most, heights, unit }) {
   const y = (/** @type {number} */ value) =>
     bottom - ((value - low) / (high - low)) * (bottom - TOP);
   const node = svg("svg", {
-    class: "chart",
+    class: "chart chart-course",
     viewBox: `0 0 ${width} ${HEIGHT}`,
     role: "img",
     "aria-label": title,
@@ -56,20 +56,17 @@ function figure(props, words) {
 
 /**
  * @param {{title: string, unit: {x: string, y: string}, most: number, heights: number[],
- *   lines: {name?: string, stroke: Stroke, points: [number, number][], nameAt?: number}[],
- *   limits?: {at: number, name: string, left?: boolean}[], marks?: {at: number, name: string}[]}} spec
+ *   lines: {stroke: Stroke, points: [number, number][]}[],
+ *   limits?: {at: number, name: string}[], marks?: {at: number, name: string}[]}} spec
  *   `most`: where the lower axis ends; `heights`: the figures beside the picture, lowest first
- *   `nameAt`: the share of the line's length at which its name stands
  */
 export function courseChart(spec) {
   const { node, x, y, right, bottom } = plane(spec);
-  for (const { at, name, left } of spec.limits ?? []) {
-    const place = left ? { x: LEFT + 4 } : { x: right - 4, "text-anchor": "end" };
+  for (const { at, name } of spec.limits ?? [])
     node.append(
       svg("line", { class: "chart-limit", x1: LEFT, x2: right, y1: y(at), y2: y(at) }),
-      svg("text", { class: "chart-name", y: y(at) - 4, ...place }, name),
+      svg("text", { class: "chart-name", x: right + 4, y: y(at) + 5 }, name),
     );
-  }
   for (const { at, name } of spec.marks ?? [])
     node.append(
       svg("line", { class: "chart-mark", x1: x(at), x2: x(at), y1: TOP, y2: bottom }),
@@ -79,10 +76,25 @@ export function courseChart(spec) {
     node.append(
       svg("path", { class: `chart-${stroke}`, d: path(points.map(([a, b]) => [x(a), y(b)])) }),
     );
-  for (const { points, name, nameAt = 0.5 } of spec.lines) {
-    if (!name || !points.length) continue;
-    const [a, b] = points[Math.round((points.length - 1) * nameAt)];
-    node.append(svg("text", { class: "chart-name", x: x(a) + 8, y: y(b) + 18 }, name));
-  }
   return node;
+}
+
+/** What the strokes mean, below the picture. @param {{stroke: Stroke|"limit"|"mark", words: string}[]} items */
+export function chartKey(items) {
+  return el(
+    "ul",
+    { class: "chart-key" },
+    items.map(({ stroke, words }) =>
+      el(
+        "li",
+        {},
+        svg(
+          "svg",
+          { viewBox: "0 0 40 10", width: 40, height: 10, "aria-hidden": "true" },
+          svg("path", { class: `chart-${stroke}`, d: "M0 5H40" }),
+        ),
+        el("span", {}, words),
+      ),
+    ),
+  );
 }

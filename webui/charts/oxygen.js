@@ -3,7 +3,7 @@
 import { showNumber } from "../logic/numbers.js";
 import { percentAxis, showPercent, some, timeUnit } from "../logic/oxygen.js";
 import { el } from "../parts/dom.js";
-import { courseChart } from "./course.js";
+import { chartKey, courseChart } from "./course.js";
 
 const text = {
   after: "After a spill or a filling",
@@ -13,49 +13,47 @@ const text = {
   time: (/** @type {string} */ unit) => `${unit} after it`,
   since: (/** @type {string} */ unit) => `${unit} since it was aired`,
   column: (/** @type {string} */ unit) => `After so many ${unit}`,
-  spill: "spill",
-  filling: "filling",
-  rest: "evaporation",
-  spillColumn: "A spill",
-  fillingColumn: "A filling",
-  restColumn: "Evaporation",
+  spill: "After a spill",
+  filling: "After a filling",
+  rest: "By evaporation",
+  limit: (/** @type {number} */ percent) => `${showNumber(percent)} %`,
+  level: (/** @type {number} */ percent, /** @type {string} */ said) =>
+    `${showNumber(percent)} %: ${said}`,
 };
 
 /** What a picture has room to say of a level; all of it stands in the list of levels. */
 const SAID = new Map([
-  [19.5, "19.5 %: least for going in"],
-  [18, "18 %: leave at the latest"],
-  [14, "14 %: judgement impaired"],
+  [19.5, "the least for going in"],
+  [18, "leave at the latest"],
+  [14, "judgement is impaired"],
 ]);
 
 const ROWS = 7;
 
 /** @typedef {import("../logic/oxygen.js").Point} Point */
-/** @typedef {{name: string, column: string, stroke: "line"|"likely", points: Point[],
- *   nameAt?: number}} Line */
+/** @typedef {{name: string, stroke: "line"|"likely", points: Point[]}} Line */
 
-/** @param {any} left what the service answers @returns {{title: string, chart: Element, table: Element}[]} */
+/** @param {any} left what the service answers @returns {{title: string, chart: Element[], table: Element}[]} */
 export function oxygenCharts(left) {
   const said = left.thresholds.map((/** @type {any} */ one) => one.percent);
   const limits = [...new Set(said)].filter((one) => SAID.has(one));
   const { spill, filling, evaporation } = left.curves;
   return [
     part({ title: text.after, limits, axis: text.time }, [
-      { name: text.spill, column: text.spillColumn, stroke: "line", points: spill, nameAt: 0.12 },
-      { name: text.filling, column: text.fillingColumn, stroke: "likely", points: filling },
+      { name: text.spill, stroke: "line", points: spill },
+      { name: text.filling, stroke: "likely", points: filling },
     ]),
-    part({ title: text.evaporation, limits, axis: text.since, left: true }, [
-      { name: text.rest, column: text.restColumn, stroke: "line", points: evaporation },
+    part({ title: text.evaporation, limits, axis: text.since }, [
+      { name: text.rest, stroke: "line", points: evaporation },
     ]),
   ];
 }
 
 /**
- * @param {{title: string, limits: number[], axis: (unit: string) => string, left?: boolean}} spec
- *   `left`: the levels are named there, because the line falls on the right
+ * @param {{title: string, limits: number[], axis: (unit: string) => string}} spec
  * @param {Line[]} lines
  */
-function part({ title, limits, axis, left }, lines) {
+function part({ title, limits, axis }, lines) {
   const last = lines[0].points[lines[0].points.length - 1].hours;
   const { unit, per } = timeUnit(last);
   const chart = courseChart({
@@ -63,13 +61,20 @@ function part({ title, limits, axis, left }, lines) {
     unit: { x: axis(unit), y: text.percent },
     most: last * per,
     heights: percentAxis(lines.flatMap(({ points }) => points.map(({ percent }) => percent))),
-    limits: limits.map((at) => ({ at, name: SAID.get(at) ?? "", left })),
-    lines: lines.map(({ points, ...line }) => ({
-      ...line,
+    limits: limits.map((at) => ({ at, name: text.limit(at) })),
+    lines: lines.map(({ stroke, points }) => ({
+      stroke,
       points: points.map(({ hours, percent }) => [hours * per, percent]),
     })),
   });
-  return { title, chart, table: table(title, unit, per, lines) };
+  const key = chartKey([
+    ...lines.map(({ stroke, name }) => ({ stroke, words: name })),
+    ...limits.map((at) => ({
+      stroke: /** @type {const} */ ("limit"),
+      words: text.level(at, SAID.get(at) ?? ""),
+    })),
+  ]);
+  return { title, chart: [chart, key], table: table(title, unit, per, lines) };
 }
 
 /** @param {string} title @param {string} unit @param {number} per @param {Line[]} lines */
@@ -85,7 +90,7 @@ function table(title, unit, per, lines) {
       el(
         "tr",
         {},
-        [text.column(unit), ...lines.map((one) => one.column)].map((one) =>
+        [text.column(unit), ...lines.map((one) => one.name)].map((one) =>
           el("th", { scope: "col" }, one),
         ),
       ),

@@ -46,6 +46,13 @@ export function showDay(isoDate) {
   return `${Number(match[3])} ${MONTHS[Number(match[2]) - 1]} ${match[1]}`;
 }
 
+const WEEKDAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
+
+/** A day with its weekday: "Mon 14 Dec 2026". @param {string} isoDate */
+export function showWeekday(isoDate) {
+  return `${WEEKDAYS[new Date(`${isoDate}T00:00:00Z`).getUTCDay()]} ${showDay(isoDate)}`;
+}
+
 /** A day so many days later. @param {string} isoDate "2026-03-03" @param {number} days */
 export function addDays(isoDate, days) {
   return new Date(Date.parse(`${isoDate}T00:00:00Z`) + days * 24 * 60 * MINUTE_MS)
