@@ -30,21 +30,27 @@ class Reading:
     format: str
 
 
-def read(picture: Image.Image, go_on: Callable[[], bool] = lambda: True) -> tuple[Reading, ...]:
-    """Every QR Code and Data Matrix that is found; empty when none is.
+def read(
+    picture: Image.Image,
+    *,
+    wanted: Callable[[str], bool] = lambda _text: True,
+    go_on: Callable[[], bool] = lambda: True,
+) -> tuple[Reading, ...]:
+    """Every QR Code and Data Matrix that the first try finds which finds a wanted text.
 
-    The picture is only looked at. What a symbol says is not checked here: other people's symbols
-    are found too. `go_on` is asked before every further try: some pictures take long to be found
-    empty.
+    Where none does, what was found by the first that found anything; empty when none did. Noise can
+    look like a symbol: `wanted` says whether a text may be one of ours, and for others the search
+    goes on. `go_on` is asked before every further try: some pictures take long to be found empty.
+    The picture is only looked at.
     """
-    tries = _tries(picture)
-    found = next(tries)
-    while not found and go_on():
-        try:
-            found = next(tries)
-        except StopIteration:
+    first: tuple[Reading, ...] = ()
+    for found in _tries(picture):
+        if any(wanted(one.text) for one in found):
+            return found
+        first = first or found
+        if not go_on():
             break
-    return found
+    return first
 
 
 def _tries(picture: Image.Image) -> Iterator[tuple[Reading, ...]]:

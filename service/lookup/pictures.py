@@ -59,7 +59,7 @@ def _read(picture: bytes, kind: str) -> tuple[Reading, ...]:
                 raise rules.NotAPicture("No camera makes such a picture. Take it again.")
             # Of a JPEG no more than its light is unpacked.
             opened.draft("L", opened.size)
-            return read(opened, go_on=lambda: monotonic() < until)
+            return read(opened, wanted=_is_ours, go_on=lambda: monotonic() < until)
     except rules.NotAPicture:
         raise
     # Whatever a broken or hostile file does to the library that unpacks it, which has no error of
@@ -68,6 +68,14 @@ def _read(picture: bytes, kind: str) -> tuple[Reading, ...]:
         raise rules.NotAPicture(
             "This is not a picture that can be opened. Take it again."
         ) from error
+
+
+def _is_ours(text: str) -> bool:
+    try:
+        codes.read(text)
+    except MisreadCode:
+        return False
+    return True
 
 
 def _ours(texts: list[str]) -> list[Code]:

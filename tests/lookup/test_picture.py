@@ -7,6 +7,7 @@ from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
 from typing import Any
 
 import pytest
+import qrcode
 from PIL import Image
 
 from labels.shapes import Printer
@@ -85,6 +86,16 @@ def test_a_code_of_another_bank_is_read_and_not_found(technician: Client, bank: 
     assert sent(technician, photo(label(code))).json() == {
         "codes": [{"code": code, "kind": "straw", "found": None}]
     }
+
+
+def test_other_peoples_symbols_beside_a_label_are_left_out(technician: Client, bank: Bank) -> None:
+    code = bank.codes_in(0)[0]
+    parcel = qrcode.make("https://example.org/parcel").get_image()
+    answer = sent(technician, photo(parcel, label(code)))
+    assert [one["code"] for one in answer.json()["codes"]] == [code]
+    alone = sent(technician, photo(parcel))
+    assert (alone.status_code, alone.json()["code"]) == (422, "misread-code")
+    assert "example.org" in alone.json()["arrived"]
 
 
 def test_a_symbol_whose_check_is_wrong_is_a_misread(technician: Client) -> None:

@@ -6,10 +6,11 @@ import { call } from "./api.js";
 
 /**
  * The codes in a picture. Throws a `Problem`: "nothing-read" when there is none.
- * @param {Blob} picture @param {AbortSignal} [signal] @returns {Promise<Seen[]>}
+ * @param {Blob} picture @param {{signal?: AbortSignal, patienceMs?: number}} [options]
+ * @returns {Promise<Seen[]>}
  */
-export async function readPicture(picture, signal) {
-  const answer = await call("POST", "/scan/picture", { body: picture, signal });
+export async function readPicture(picture, options) {
+  const answer = await call("POST", "/scan/picture", { ...options, body: picture });
   return answer.data.codes;
 }
 
