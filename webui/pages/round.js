@@ -55,7 +55,7 @@ const USUAL = 60;
 
 /** @param {number} amount @param {number} [decimals] */
 function litres(amount, decimals = 0) {
-  return `${showNumber(amount, { decimals })} litres`;
+  return `${showNumber(amount, { decimals })}\u00a0litres`;
 }
 
 /** @param {any} one */

@@ -21,6 +21,7 @@ const text = {
   nitrogen: "Its nitrogen",
   plates: "Plates of the tank and all inside",
   about: "About this tank",
+  room: "May I go into its room?",
   table: "Dipstick table",
   facts: {
     code: "Code",
@@ -123,6 +124,7 @@ export default async function tankPage({ params }) {
       { class: "ways" },
       linkButton({ href: `#/bank/tank/${tank.id}/nitrogen`, text: text.nitrogen }),
       linkButton({ href: `#/bank/tank/${tank.id}/plates`, text: text.plates }),
+      tank.room_id && linkButton({ href: `#/rooms/${tank.room_id}`, text: text.room }),
       iMay("manage") && linkButton({ href: `#/bank/tank/${tank.id}/edit`, text: text.edit }),
     ),
   );

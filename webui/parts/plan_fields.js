@@ -1,6 +1,7 @@
 /** Two fields of the rounds' plan: the days on which tanks are filled, and the deliveries. */
 
 import { readDecimal } from "../logic/numbers.js";
+import { showWeekday } from "../logic/times.js";
 import { el, freshId, show } from "./dom.js";
 import { messages } from "./fields.js";
 
@@ -133,13 +134,17 @@ function readDelivery({ on, litres }) {
 
 /** @param {Delivery} row @param {number} at @param {() => void} remove */
 function deliveryRow(row, at, remove) {
+  const echo = el("p", { class: "echo" });
+  const tell = () => show(echo, row.on && showWeekday(row.on));
   const cell = (/** @type {keyof Delivery} */ key, /** @type {string} */ label, props = {}) => {
     const input = el("input", { id: freshId("cell"), value: row[key], ...props });
     input.addEventListener("input", () => {
       row[key] = input.value;
+      tell();
     });
     return el("div", { class: "field" }, el("label", { for: input.id }, label), input);
   };
+  tell();
   const button = el(
     "button",
     { type: "button", class: "button", "aria-label": text.remove(at + 1) },
@@ -148,9 +153,10 @@ function deliveryRow(row, at, remove) {
   button.addEventListener("click", remove);
   return el(
     "div",
-    { class: "edit-row" },
+    { class: "edit-row edit-row-delivery" },
     cell("on", text.day, { type: "date" }),
     cell("litres", text.litres, { type: "text", inputmode: "decimal", autocomplete: "off" }),
     button,
+    echo,
   );
 }

@@ -23,6 +23,8 @@ function places() {
     { href: "#/freeze", text: "Log a freeze", shown: iMay("book") },
     { href: "#/bank", text: "The bank" },
     { href: "#/nitrogen", text: "Nitrogen" },
+    { href: "#/round", text: "The next rounds" },
+    { href: "#/rooms", text: "Rooms and oxygen" },
     { href: "#/find", text: "Find a straw or place" },
     { href: "#/stallions", text: "Stallions" },
     { href: "#/mares", text: "Mares" },
