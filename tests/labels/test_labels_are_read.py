@@ -19,13 +19,12 @@ import pytest
 import zxingcpp
 from PIL import Image
 
-from labels.payload import qr
 from labels.plates import PlateWords, plate
 from labels.reading import read
-from labels.shapes import Face, Printer, Symbol
+from labels.shapes import Face, Printer
 from labels.straws import Flag, Strip, flag, strip
 from service.kernel.codes import Kind
-from tests.labels.simulation import Shot, curled, round_a, taken
+from tests.labels.simulation import Shot, curled, taken
 from tests.labels.words import PRINTERS, random_codes, symbol_of, with_code
 
 CODES = int(os.environ.get("RIMEBOOK_LABEL_CODES", "100"))
@@ -59,13 +58,13 @@ LABELS = {
     "band": Label(
         Kind.STRAW,
         lambda code, on: strip(with_code(code), Strip(form="band", length_mm=125), on),
-        (20, 32),
+        (20, 26),
         seen_mm=45,
     ),
     "flag": Label(
-        Kind.STRAW, lambda code, on: flag(with_code(code), Flag(), on), (16, 32), tab=True
+        Kind.STRAW, lambda code, on: flag(with_code(code), Flag(), on), (16, 24), tab=True
     ),
-    "goblet": Label(Kind.GOBLET, _plate("goblet", "NORTH-1-L1"), (10, 20)),
+    "goblet": Label(Kind.GOBLET, _plate("goblet", "NORTH-1-L1"), (10, 16)),
     "canister": Label(Kind.CANISTER, _plate("canister", "NORTH-1"), (8, 14)),
     "tank": Label(Kind.TANK, _plate("tank", "North"), (6, 10)),
 }
@@ -120,44 +119,6 @@ def test_a_label_under_frost_is_read_nearly_always(name: str) -> None:
     found = [(code, by_ours(picture)) for code, picture in pictures]
     assert [seen for code, seen in found if seen - {code}] == []
     assert sum(bool(seen) for _, seen in found) >= 0.97 * len(found)
-
-
-def on_a_straw(
-    face: Face, printer: Printer, diameter: float, chance: np.random.Generator
-) -> Image.Image:
-    """The band round a straw, looked at from wherever the straw happens to be turned."""
-    shot = Shot(
-        points_per_mm=chance.uniform(20, 40),
-        turn=chance.uniform(-5, 5),
-        blur_mm=0.05,
-        bend=round_a(diameter, roll=chance.uniform(-8, 8)),
-    )
-    return taken(face, printer, shot, chance)
-
-
-@pytest.mark.parametrize("printer", PRINTERS)
-@pytest.mark.parametrize("diameter", [2.8, 3.0])
-def test_the_strips_symbol_is_read_on_a_straw(printer: Printer, diameter: float) -> None:
-    """As the best of all symbols in our comparison: every one, by the retrying reader."""
-    chance = np.random.default_rng(13)
-    how = Strip(straw_diameter_mm=diameter, form="band", length_mm=125)
-    for code in random_codes(Kind.STRAW, max(20, CODES // 5), seed=6):
-        face = strip(with_code(code), how, printer)
-        assert by_ours(on_a_straw(face, printer, diameter, chance)) == {code}
-
-
-@pytest.mark.parametrize("diameter", [2.8, 3.0])
-def test_a_qr_round_a_bare_straw_is_not_read(diameter: float) -> None:
-    """The negative control: version 1 at 0.254 mm goes three quarters round, and must fail here."""
-    chance = np.random.default_rng(14)
-    printer, size = PRINTERS[1], 3 / PRINTERS[1].dots_per_mm
-    width = 29 * size
-    seen = 0
-    for code in random_codes(Kind.STRAW, 40, seed=7):
-        symbol = Symbol(printer.on_a_dot(10), printer.on_a_dot(4 * size), qr(code), size)
-        face = Face(30, width, (symbol,))
-        seen += bool(by_ours(on_a_straw(face, printer, diameter, chance)))
-    assert seen <= 2
 
 
 def second_reader(module: str, system: str) -> Any:
