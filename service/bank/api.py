@@ -102,7 +102,7 @@ class StationChange(Input):
         ),
     ] = Field(default_factory=unsaid)
     species_mark: Annotated[
-        Name, Field(max_length=30, description="How the species is written on straws.")
+        Name, Field(max_length=20, description="How the species is written on straws.")
     ] = Field(default_factory=unsaid)
     label_style: Annotated[
         LabelStyle, Field(description="Offered first when straws are marked.")
@@ -111,7 +111,7 @@ class StationChange(Input):
         Field(default_factory=unsaid)
     )
     straw_diameter_mm: Annotated[
-        Amount, Field(ge=Decimal("1.5"), le=5, description="2.8 for 0.5 mL, 2.0 for 0.25 mL.")
+        Amount, Field(ge=Decimal("1.5"), le=4, description="2.8 for 0.5 mL, 2.0 for 0.25 mL.")
     ] = Field(default_factory=unsaid)
     strip_length_mm: Annotated[
         Amount, Field(ge=30, le=130, description="At most as long as the straw's free body.")

@@ -49,7 +49,10 @@ _CENTURY = 100
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StrawMarks:
-    """What is known of a batch that belongs on its straws."""
+    """What is known of a batch that belongs on its straws.
+
+    Who processes what was collected under the same number adds none: the two are equal then.
+    """
 
     stallion_name: str
     donor_identity: str | None
@@ -65,22 +68,21 @@ def marks_of(batch: "Batch", stallion: "Stallion", station: "Station") -> StrawM
     """The marks of a batch.
 
     One that was only prepared will be collected here, so the station's number stands for it; a
-    frozen one has its own. The processor's number is the station's where that is another one. A
-    stallion without a UELN is known by his microchip.
+    frozen one has its own. What is frozen here is processed here: under the station's number, or
+    under that of its processing establishment where that is another. A stallion without a UELN is
+    known by his microchip.
     """
+    ours = (station.approval_number, station.processing_approval_number)
     own = station.approval_number if batch.state == "prepared" else batch.approval_number
-    processing = station.processing_approval_number if batch.origin == "frozen" else None
-    here = own == station.approval_number
+    processing = (ours[1] or ours[0]) if batch.origin == "frozen" else None
     return StrawMarks(
         stallion_name=stallion.name,
         donor_identity=stallion.ueln or stallion.microchip,
         species=station.species_mark.strip() or None,
         breed=stallion.breed,
         collected_on=batch.collected_on,
-        approval_number=with_country(own, station.country if here else None),
-        processing_approval_number=with_country(
-            processing if processing != own else None, station.country
-        ),
+        approval_number=with_country(own, station.country if own in ours else None),
+        processing_approval_number=with_country(processing, station.country),
         batch_code=batch.code,
     )
 

@@ -15,7 +15,7 @@ from sqlmodel import Session
 from service.bank import plausibility
 from service.bank import store as bank
 from service.bank.actions import stallion_of
-from service.bank.marks import in_words, marks_of, missing
+from service.bank.marks import marks_of, missing
 from service.bank.plausibility import Impossible
 from service.bank.rules import Warned
 from service.bank.store import Batch, Stallion
@@ -266,16 +266,16 @@ def _describe(db: Session, act: Act, batch: Batch, asked: Freeze) -> list[Warned
     if asked.thaw is None:
         message = "Without a thaw protocol whoever takes these straws gets no thaw card."
         warnings.append(Warned("thaw-missing", "thaw", message))
-    lacking = missing(
-        marks_of(batch, stallion_of(db, batch.stallion_id), station), station.required_marks
-    )
-    if lacking:
-        message = (
-            f"These straws must say {in_words(lacking)}, which is not known. Enter it before "
-            "they are printed."
-        )
-        warnings.append(Warned("marks-missing", "stallion_id", message))
+    warnings += weigh_missing(db, batch, told=("approval_number",) if elsewhere else ())
     return warnings + _hold(db, act, batch, asked.hold_until)
+
+
+def weigh_missing(db: Session, batch: Batch, *, told: Sequence[str] = ()) -> list[Warned]:
+    """What straws must say and nobody knows of this batch, but for what is `told` already."""
+    station = bank.station_of(db)
+    known = marks_of(batch, stallion_of(db, batch.stallion_id), station)
+    lacking = missing(known, station.required_marks)
+    return rules.weigh_missing([mark for mark in lacking if mark not in told])
 
 
 def _weigh_against_marks(batch: Batch, asked: Freeze, day: date) -> list[Warned]:

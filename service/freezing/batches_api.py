@@ -77,6 +77,7 @@ def prepare_batch(who: Worker, db: Writing, body: BatchIn, asked: AskedOnce) -> 
         )
         warnings = actions.weigh_marks(db, act, body.stallion_id, marks)
         batch = actions.prepare(db, act, body.stallion_id, marks)
+        warnings += actions.weigh_missing(db, batch)
         return PreparedOut(
             id=batch.id,
             code=batch.code,

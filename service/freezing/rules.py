@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import islice
 
+from service.bank.marks import in_words
+from service.bank.rules import Warned
 from service.kernel.errors import Conflict, Invalid, Unknown
 from service.ledger.rules import Movement, Place, StrawNow
 
@@ -81,6 +83,18 @@ class Share:
     place: Place
     straws: int
     codes: tuple[str, ...] = ()
+
+
+def weigh_missing(marks: Sequence[str]) -> list[Warned]:
+    """What must stand on straws and is not known."""
+    if not marks:
+        return []
+    message = (
+        f"These straws must say {in_words(marks)}, which is not known. Enter it before they are "
+        "printed."
+    )
+    field = "collected_on" if "collected_on" in marks else "stallion_id"
+    return [Warned("marks-missing", field, message)]
 
 
 def allot(straws: Sequence[StrawNow], shares: Sequence[Share]) -> list[Movement]:

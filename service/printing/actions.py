@@ -1,8 +1,9 @@
 """Recording that something was printed, and printing it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import timedelta
+from typing import cast
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -17,7 +18,7 @@ from service.ledger.book import book
 from service.printing import drawn, rules, store
 from service.printing.drawn import Paper
 from service.printing.store import LastPrint, Print, PrintedLabel
-from service.printing.subjects import Style, Subject, narrowed, styled, subject_of
+from service.printing.subjects import Style, Subject, SubjectKind, narrowed, recorded, styled
 
 #: Straws older than that are not marked with two digits of a year any more.
 _OLDEST_STRAWS = timedelta(days=40 * 365)
@@ -51,11 +52,15 @@ def record(
     codes = narrowed(subject, straws)
     before = store.printed_before(db, codes, style)
     lacking = _lacking(db, subject)
-    rules.refuse_without_reason(reason, missing=lacking, before=_told(db, before))
+    station = bank.station_of(db)
+    rules.refuse_without_reason(
+        reason, missing=lacking, before=_told(before), zone=ZoneInfo(station.time_zone)
+    )
     drawn.pdf(db, subject, codes, style, paper)
     facts = {
         "what": subject.kind,
         "style": style,
+        "paper": asdict(replace(paper, dpi=paper.dpi or station.printer_dpi)),
         "labels": len(codes),
         "first": codes[0],
         "last": codes[-1],
@@ -90,13 +95,18 @@ def record(
     return Printed(kept, len(codes), len(before), _remarks(db, act, subject))
 
 
-def printed_pdf(db: Session, print_id: UUID, paper: Paper) -> bytes:
-    """The paper of a print: the same labels, as the book knows them now. Raises UnknownPrint."""
+def printed_pdf(db: Session, print_id: UUID) -> bytes:
+    """The paper of a print: the same labels on the same sheets, saying what the book knows now.
+
+    Raises UnknownPrint, and what `drawn.pdf` raises.
+    """
     kept = db.get(Print, print_id)
     if kept is None:
         raise rules.UnknownPrint("There is no such print. Choose one of the list.")
-    subject = subject_of(db, kept.what_kind, kept.what_id, inside=kept.style == "plates")  # type: ignore[arg-type]
-    return drawn.pdf(db, subject, store.labels_of(db, print_id), kept.style, paper)  # type: ignore[arg-type]
+    kind, style = cast(SubjectKind, kept.what_kind), cast(Style, kept.style)
+    subject = recorded(db, kind, kept.what_id, style, store.labels_of(db, print_id))
+    paper = Paper(**store.facts_of(db, print_id).get("paper", {}))
+    return drawn.pdf(db, subject, subject.codes, style, paper)
 
 
 def _lacking(db: Session, subject: Subject) -> list[str]:
@@ -105,12 +115,10 @@ def _lacking(db: Session, subject: Subject) -> list[str]:
     return missing(drawn.marks_on(db, subject.batch_id), bank.station_of(db).required_marks)
 
 
-def _told(db: Session, before: dict[str, LastPrint]) -> rules.Before | None:
-    if not before:
-        return None
-    last = max(before.values(), key=lambda one: one.at)
-    local = last.at.astimezone(ZoneInfo(bank.station_of(db).time_zone))
-    return rules.Before(len(before), f"{local:%Y-%m-%d at %H:%M}", last.by)
+def _told(before: dict[str, LastPrint]) -> list[rules.Earlier]:
+    return [
+        rules.Earlier(code, last.number, last.at, last.by) for code, last in sorted(before.items())
+    ]
 
 
 def _remarks(db: Session, act: Act, subject: Subject) -> list[Warned]:

@@ -17,7 +17,6 @@ from service.kernel import clock, codes
 from service.kernel.acts import Act
 from service.kernel.codes import MisreadCode
 from service.printing import actions, drawn, rules, store
-from service.printing.drawn import Paper
 from service.printing.subjects import (
     StrawStyle,
     Style,
@@ -112,7 +111,7 @@ def read_batch_labels(
     operation_id="read_straw_label_picture",
     summary="A straw's label as the printer sets its dots",
     response_class=Response,
-    responses=_PNG | problems(*_NO_SUBJECT, *_NOT_DRAWN),
+    responses=_PNG | problems(*_NO_SUBJECT, MisreadCode, *_NOT_DRAWN),
 )
 def read_straw_picture(
     who: Anyone, db: Reading, code: str, style: AskedStyle = None, dpi: AskedDpi = None
@@ -127,7 +126,7 @@ def read_straw_picture(
     operation_id="read_straw_label",
     summary="A straw's label, to look at",
     response_class=Response,
-    responses=_PDF | problems(*_NO_SUBJECT, *_NOT_DRAWN),
+    responses=_PDF | problems(*_NO_SUBJECT, MisreadCode, *_NOT_DRAWN),
 )
 def read_straw_label(
     who: Anyone, db: Reading, code: str, paper: AskedPaper, style: AskedStyle = None
@@ -216,7 +215,7 @@ def record_print(who: Worker, db: Writing, body: PrintIn, asked: AskedOnce) -> R
         )
         return PrintOut(
             id=act.id,
-            pdf_url=_url(act.id, body.paper()),
+            pdf_url=_url(act.id),
             missing_marks=done.print.missing_marks,
             labels=done.labels,
             reprinted=done.reprinted,
@@ -231,12 +230,8 @@ def _named(body: PrintIn) -> tuple[SubjectKind, str]:
     return body.what.kind, body.what.id
 
 
-def _url(print_id: UUID, paper: Paper) -> str:
-    """Where the paper is, on what it was printed."""
-    asked = [f"dpi={paper.dpi}"] if paper.dpi else []
-    if paper.sheet:
-        asked += [f"sheet={paper.sheet}", f"start={paper.start}", f"margin_mm={paper.margin_mm:g}"]
-    return f"/api/prints/{print_id}.pdf" + (f"?{'&'.join(asked)}" if asked else "")
+def _url(print_id: UUID) -> str:
+    return f"/api/prints/{print_id}.pdf"
 
 
 @router.get(
@@ -244,11 +239,11 @@ def _url(print_id: UUID, paper: Paper) -> str:
     operation_id="read_print_paper",
     summary="The paper of a print",
     response_class=Response,
-    responses=_PDF | problems(rules.UnknownPrint, *_NO_SUBJECT, *_NOT_DRAWN),
+    responses=_PDF | problems(rules.UnknownPrint, *_NOT_DRAWN),
 )
-def read_print_paper(who: Anyone, db: Reading, print_id: UUID, paper: AskedPaper) -> Response:
-    """The same labels, with what the book knows of them now."""
-    return _pdf(actions.printed_pdf(db, print_id, paper), "labels")
+def read_print_paper(who: Anyone, db: Reading, print_id: UUID) -> Response:
+    """The same labels on the same sheets, saying what the book knows of them now."""
+    return _pdf(actions.printed_pdf(db, print_id), "labels")
 
 
 @router.get(
@@ -281,6 +276,6 @@ def list_prints(
             reason=row[0].reason,
             printed_at=row[0].printed_at,
             by=row[0].by_name,
-            pdf_url=_url(row[0].id, Paper()),
+            pdf_url=_url(row[0].id),
         ),
     )

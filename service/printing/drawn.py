@@ -113,7 +113,7 @@ def _words(code: str, marks: StrawMarks, station: Station) -> StrawWords:
         species=marks.species,
         breed=marks.breed if "breed" in station.required_marks else None,
         collected=written_day(day, station.mark_date_format) if day else None,
-        approvals=tuple(number for number in numbers if number),
+        approvals=tuple(dict.fromkeys(number for number in numbers if number)),
         batch_code=marks.batch_code,
     )
 

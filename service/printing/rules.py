@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, tzinfo
 
 from service.bank.marks import StrawMarks, in_words, other_reading, written_day
 from service.bank.rules import Warned
+from service.kernel.clock import as_text
 from service.kernel.codes import grouped
 from service.kernel.errors import Invalid, Unknown
 
@@ -91,27 +92,31 @@ class SheetNotPossible(Invalid):
 
 
 @dataclass(frozen=True, slots=True)
-class Before:
-    """What was printed before of what is printed now: how many labels, when last, by whom."""
+class Earlier:
+    """A label that was printed before: how many times, when last and by whom."""
 
-    labels: int
-    at: str
+    code: str
+    times: int
+    at: datetime
     by: str
 
 
 def refuse_without_reason(
-    reason: str | None, *, missing: Sequence[str], before: Before | None
+    reason: str | None, *, missing: Sequence[str], before: Sequence[Earlier], zone: tzinfo
 ) -> None:
-    """Raise ReasonNeeded where a label lacks a mark or may exist twice, and no reason is given."""
+    """Raise ReasonNeeded where a label lacks a mark or may exist twice, and no reason is given.
+
+    Times are told in `zone`.
+    """
     if reason is not None:
         return
     told = []
-    if before is not None:
-        one = before.labels == 1
+    if before:
+        last = max(before, key=lambda one: one.at)
         told.append(
-            f"{before.labels} of these labels {'was' if one else 'were'} printed before, last on "
-            f"{before.at} by {before.by}: there may be two with one code. Say why, and destroy the "
-            "others."
+            f"{len(before)} of these labels {'was' if len(before) == 1 else 'were'} printed "
+            f"before, last on {last.at.astimezone(zone):%Y-%m-%d at %H:%M} by {last.by}: there may "
+            "be two with one code. Say why, and destroy the others."
         )
     if missing:
         told.append(
@@ -122,7 +127,11 @@ def refuse_without_reason(
         raise ReasonNeeded(
             " ".join(told),
             missing_marks=list(missing),
-            reprinted=before.labels if before else 0,
+            reprinted=len(before),
+            printed_before=[
+                {"code": one.code, "times": one.times, "at": as_text(one.at), "by": one.by}
+                for one in before
+            ],
             errors=[{"field": "reason", "message": "is needed"}],
         )
 

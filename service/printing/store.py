@@ -1,5 +1,6 @@
 """What was printed: each print, and each label on it. Added to, never changed."""
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -15,7 +16,7 @@ from service.edge.listing import Page
 from service.kernel.codes import Code, Kind
 from service.kernel.columns import UtcMoment
 from service.kernel.database import in_parts
-from service.ledger.store import Straw
+from service.ledger.store import Entry, Straw
 
 #: A straw that was marked and never filled; its label is worth nothing.
 VOID = "void"
@@ -90,12 +91,9 @@ def is_batch(db: Session, batch_id: UUID) -> bool:
     return db.get(Batch, batch_id) is not None
 
 
-def batch_of_straw(db: Session, code: str) -> UUID | None:
-    """The batch of a straw that has a label; None for one without a code, or one made void."""
-    query = select(Straw.batch_id).where(
-        col(Straw.code) == code, col(Straw.coded).is_(True), col(Straw.state) != VOID
-    )
-    return db.exec(query).one_or_none()
+def straw_of_code(db: Session, code: str) -> Straw | None:
+    """The straw with this code."""
+    return db.exec(select(Straw).where(col(Straw.code) == code)).one_or_none()
 
 
 def codes_of_batch(db: Session, batch_id: UUID) -> tuple[str, ...]:
@@ -208,6 +206,13 @@ def prints_page(
     if code is not None:
         query = query.where(col(Print.id).in_(of.where(col(PrintedLabel.code) == code)))
     return [(one, labels, anew) for one, labels, anew in db.execute(query)]
+
+
+def facts_of(db: Session, print_id: UUID) -> dict[str, Any]:
+    """What the book says of a print."""
+    found = db.exec(select(Entry.facts).where(Entry.id == print_id)).one()
+    facts: dict[str, Any] = json.loads(found)
+    return facts
 
 
 def labels_of(db: Session, print_id: UUID) -> tuple[str, ...]:

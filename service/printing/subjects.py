@@ -8,9 +8,9 @@ from uuid import UUID
 from sqlmodel import Session
 
 from service.kernel import codes
-from service.kernel.codes import Kind, MisreadCode
+from service.kernel.codes import Kind
 from service.printing import rules, store
-from service.printing.store import Place
+from service.printing.store import VOID, Place
 
 SubjectKind = Literal["batch", "straw", "goblet", "canister", "tank"]
 StrawStyle = Literal["strip", "flag"]
@@ -46,7 +46,7 @@ def read_what(db: Session, what: str) -> tuple[SubjectKind, str]:
 def subject_of(db: Session, kind: SubjectKind, id: str, *, inside: bool = False) -> Subject:
     """The labels of a thing; `inside`: with the plates of all that hangs in a place.
 
-    Raises UnknownSubject, NoLabels.
+    Raises UnknownSubject, NoLabels, MisreadCode.
     """
     if kind == "straw":
         return _straw(db, id)
@@ -83,15 +83,37 @@ def narrowed(subject: Subject, straws: Sequence[str] | None) -> tuple[str, ...]:
     return tuple(code for code in subject.codes if code in set(asked))
 
 
+def recorded(
+    db: Session, kind: SubjectKind, id: str, style: Style, labels: tuple[str, ...]
+) -> Subject:
+    """What a print of the past was of, whatever became of its straws and places since."""
+    if style in STRAW_STYLES:
+        straw = store.straw_of_code(db, labels[0])
+        return Subject(kind, id, straw.batch_id if straw else None, labels)
+    places = tuple(place for code in labels for place in _place_of_code(db, code))
+    return Subject(kind, id, None, labels, places)
+
+
+def _place_of_code(db: Session, code: str) -> tuple[Place, ...]:
+    read = codes.read(code)
+    found = store.id_of_code(db, read)
+    return store.places(db, read.kind.value, found, inside=False) if found else ()
+
+
 def _straw(db: Session, code: str) -> Subject:
-    try:
-        read = codes.read(code)
-    except MisreadCode:
-        raise _unknown() from None
-    found = store.batch_of_straw(db, read.code)
-    if found is None:
+    read = codes.read(code)
+    straw = store.straw_of_code(db, read.code)
+    if straw is None:
         raise _unknown()
-    return Subject("straw", read.code, found, (read.code,))
+    if straw.state == VOID:
+        raise rules.NoLabels(
+            "This straw was marked and never filled: its label is worth nothing. Destroy it where "
+            "it turns up.",
+            straw_code=read.code,
+        )
+    if not straw.coded:
+        raise rules.NoLabels("This straw is from before labels, and goes by count.")
+    return Subject("straw", read.code, straw.batch_id, (read.code,))
 
 
 def _batch(db: Session, batch_id: UUID) -> Subject:

@@ -49,6 +49,35 @@ def test_no_days_and_no_tests_may_be_asked_for(manager: Client) -> None:
     assert (after["days_in_store"], after["required_tests"]) == (0, [])
 
 
+def test_what_stands_on_labels_is_said_before_anybody_sets_it(technician: Client) -> None:
+    station = technician.ok("GET", PATH)
+    # Commission Delegated Regulation (EU) 2020/686, Article 10 (OJ L 174, 2020).
+    assert station["required_marks"] == [
+        *("collected_on", "species", "donor_identity", "approval_number")
+    ]
+    assert (station["species_mark"], station["label_style"]) == ("EQUINE", "strip")
+    # Straws sold as 0.5 mL are 2.8 mm thick (ICAR-IASRI e-course on semen production).
+    assert station["straw_diameter_mm"] == 2.8
+
+
+def test_how_labels_are_made_is_set_and_the_old_ways_stay_readable(manager: Client) -> None:
+    changes = {
+        "required_marks": ["breed", "collected_on"],
+        "species_mark": "Equus caballus",
+        "label_style": "flag",
+        "printer_dpi": 203,
+        "straw_diameter_mm": 2.05,
+        "strip_length_mm": 45.5,
+        "strip_form": "band",
+        "strip_symbol": False,
+    }
+    before = manager.ok("GET", PATH)
+    assert {name for name in changes if before[name] == changes[name]} == set()
+    assert change(manager, PATH, changes) == before | changes
+    [kept] = manager.ok("GET", f"{PATH}/changes")["items"]
+    assert set(kept["before"]) == set(kept["after"]) == set(changes)
+
+
 def test_a_freeze_takes_its_place_and_number_from_the_station(
     manager: Client, technician: Client, bank: Bank
 ) -> None:
@@ -92,6 +121,23 @@ def test_what_is_left_out_stays_and_null_clears(manager: Client) -> None:
         ({"required_tests": [""]}, "invalid"),
         ({"required_tests": ["EIA"] * 21}, "invalid"),
         ({"required_tests": ["CEM first", "cem  First"]}, "same-test-twice"),
+        ({"required_marks": None}, "invalid"),
+        ({"required_marks": ["colour"]}, "invalid"),
+        ({"required_marks": ["species", "species"]}, "same-mark-twice"),
+        ({"species_mark": None}, "invalid"),
+        ({"species_mark": "  "}, "invalid"),
+        ({"species_mark": "x" * 21}, "invalid"),
+        ({"label_style": "plate"}, "invalid"),
+        ({"printer_dpi": 204}, "invalid"),
+        ({"printer_dpi": "203"}, "invalid"),
+        ({"straw_diameter_mm": 1.4}, "invalid"),
+        ({"straw_diameter_mm": "4.01"}, "invalid"),
+        ({"straw_diameter_mm": "NaN"}, "invalid"),
+        ({"strip_length_mm": 29.9}, "invalid"),
+        ({"strip_length_mm": 131}, "invalid"),
+        ({"strip_form": "spiral"}, "invalid"),
+        ({"strip_symbol": "yes"}, "invalid"),
+        ({"strip_symbol": 1}, "invalid"),
         ({"name": None}, "invalid"),
         ({"name": "  "}, "invalid"),
         ({"name": "\u200f"}, "invalid"),

@@ -1,110 +1,16 @@
-"""Labels are looked at freely, printed with a record, and printed again only with a reason."""
+"""Labels are printed with a record, and printed again only with a reason."""
 
-import io
 from typing import Any
 from uuid import uuid4
 
 import pytest
-from PIL import Image
-from pypdf import PdfReader
 
 from tests import building
 from tests.bank.changing import change
 from tests.banks import Bank
 from tests.conftest import Client
 from tests.labels.words import sizes_mm, text_of
-
-UELN = "372414001234567"
-PRINTS = "/api/prints"
-
-
-def grouped(code: str) -> str:
-    return f"{code[:3]} {code[3:6]} {code[6:]}"
-
-
-@pytest.fixture
-def known(manager: Client, bank: Bank) -> Bank:
-    """Nothing that must stand on the straws is unknown."""
-    change(manager, "/api/station", {"approval_number": "AI-0417", "country": "IE"})
-    change(manager, f"/api/stallions/{bank.stallion['id']}", {"ueln": UELN})
-    return bank
-
-
-@pytest.fixture
-def prepared(known: Bank, technician: Client) -> Any:
-    """A batch whose straws are not filled yet."""
-    body = {
-        "id": str(uuid4()),
-        "stallion_id": known.stallion["id"],
-        "straws_planned": 12,
-        "collected_on": "2026-03-03",
-    }
-    return technician.ok("POST", "/api/batches", body)
-
-
-def get_pdf(client: Client, path: str) -> bytes:
-    answer = client.get(path)
-    assert answer.status_code == 200, answer.text
-    assert answer.headers["content-type"] == "application/pdf"
-    assert answer.headers["cache-control"] == "no-store"
-    return answer.content
-
-
-def printed(client: Client, what: Any, style: str, **more: Any) -> Any:
-    body = {"id": str(uuid4()), "what": what, "style": style, **more}
-    return client.ok("POST", PRINTS, body, status=201)
-
-
-def head(client: Client) -> str:
-    found = client.ok("GET", "/api/ledger/check")
-    assert found["problems"] == []
-    return str(found["head"])
-
-
-@pytest.mark.parametrize("style", ["strip", "flag"])
-def test_a_prepared_batch_has_a_label_for_each_straw(
-    technician: Client, prepared: Any, style: str
-) -> None:
-    pdf = get_pdf(technician, f"/api/labels/batches/{prepared['id']}.pdf?style={style}")
-    said = " ".join(text_of(pdf).split())
-    assert len(sizes_mm(pdf)) == 12
-    for straw in prepared["straws"]:
-        code = straw["code"]
-        assert (grouped(code) if style == "strip" else f"{code[:3]} {code[3:6]}") in said
-    for mark in ("Lanternfield", UELN, "03.03.26", "IE AI-0417", "EQUINE"):
-        assert mark in said
-    assert grouped(prepared["code"]) in said
-
-
-def test_a_sheet_of_a4_begins_where_it_is_told(technician: Client, prepared: Any) -> None:
-    path = f"/api/labels/batches/{prepared['id']}.pdf?style=flag&sheet=a4"
-    assert sizes_mm(get_pdf(technician, path)) == [pytest.approx((210, 297), abs=0.1)]
-    assert len(sizes_mm(get_pdf(technician, f"{path}&start=50"))) == 2
-    refused = technician.get(f"{path}&start=55")
-    assert (refused.status_code, refused.json()["code"]) == (422, "sheet-too-small")
-
-
-@pytest.mark.parametrize(("dpi", "dots"), [(203, 8.0), (300, 300 / 25.4), (600, 600 / 25.4)])
-def test_a_straws_picture_has_the_printers_dots(
-    technician: Client, prepared: Any, dpi: int, dots: float
-) -> None:
-    code = prepared["straws"][0]["code"]
-    answer = technician.get(f"/api/labels/straws/{code}.png?style=flag&dpi={dpi}")
-    assert answer.headers["content-type"] == "image/png"
-    picture = Image.open(io.BytesIO(answer.content))
-    assert picture.mode == "1"
-    assert picture.width == pytest.approx(48.8 * dots, abs=1)
-
-
-def test_looking_is_never_recorded_and_never_refused_for_marks(
-    technician: Client, bank: Bank
-) -> None:
-    before = head(technician)
-    pdf = get_pdf(technician, f"/api/labels/batches/{bank.batch_id}.pdf")
-    assert len(sizes_mm(pdf)) == 40
-    get_pdf(technician, f"/api/labels/straws/{bank.codes_in(0)[0]}.pdf?style=flag")
-    assert head(technician) == before
-    assert technician.ok("GET", PRINTS)["items"] == []
+from tests.printing.asked import PRINTS, get_pdf, grouped, head, printed
 
 
 def test_a_print_is_recorded_in_the_book(technician: Client, prepared: Any) -> None:
@@ -137,8 +43,15 @@ def test_a_reprint_asks_why_and_keeps_the_codes(technician: Client, prepared: An
     problem = technician.refused("POST", PRINTS, body, 422, "reason-needed")
     assert (problem["reprinted"], problem["missing_marks"]) == (12, [])
     assert "12 of these labels were printed before" in problem["detail"]
+    codes = [straw["code"] for straw in prepared["straws"]]
+    assert [one["code"] for one in problem["printed_before"]] == sorted(codes)
+    assert {(one["times"], one["by"]) for one in problem["printed_before"]} == {
+        (1, "The technician")
+    }
     again = printed(technician, prepared["code"], "strip", reason="the roll tore")
     assert again["reprinted"] == 12
+    problem = technician.refused("POST", PRINTS, body, 422, "reason-needed")
+    assert {one["times"] for one in problem["printed_before"]} == {2}
     items = technician.ok("GET", f"{PRINTS}?code={prepared['straws'][3]['code']}")["items"]
     assert [one["reprinted"] for one in items] == [12, 0]
     assert items[0]["reason"] == "the roll tore"
@@ -211,19 +124,6 @@ def test_plates_of_a_tank_and_all_that_hangs_in_it(manager: Client, known: Bank)
     assert len(sizes_mm(get_pdf(manager, f"/api/labels/tanks/{tank['id']}.pdf"))) == 1
 
 
-@pytest.mark.parametrize("kind", ["goblets", "canisters", "tanks"])
-def test_every_place_has_a_plate_as_a_picture(manager: Client, known: Bank, kind: str) -> None:
-    [tank] = manager.ok("GET", "/api/tanks")["items"]
-    place = {
-        "goblets": building.goblets_of(tank)[0],
-        "canisters": tank["canisters"][0],
-        "tanks": tank,
-    }[kind]
-    answer = manager.get(f"/api/labels/{kind}/{place['id']}.png?dpi=203")
-    assert answer.status_code == 200
-    assert Image.open(io.BytesIO(answer.content)).mode == "1"
-
-
 @pytest.mark.parametrize(
     ("what", "style", "code"),
     [
@@ -256,56 +156,36 @@ def test_what_is_printed_is_a_code_or_a_kind_with_its_id(technician: Client, kno
         assert [error["field"] for error in problem["errors"]] == [field]
 
 
-def test_straws_without_codes_have_no_labels(technician: Client, bank: Bank) -> None:
-    receipt = {
-        "id": str(uuid4()),
-        "kind": "opening",
-        "stallion_id": bank.stallion["id"],
-        "straws": 3,
-        "placements": [{"goblet_id": bank.goblets[3]["id"], "straws": 3}],
-    }
-    made = technician.ok("POST", "/api/receipts", receipt)
-    answer = technician.get(f"/api/labels/batches/{made['batch']['id']}.pdf")
-    assert (answer.status_code, answer.json()["code"]) == (422, "no-labels")
+def test_a_print_stays_what_it_was(manager: Client, known: Bank, prepared: Any) -> None:
+    """The same labels on the same sheet, whatever the station prints on since."""
+    done = printed(manager, prepared["code"], "flag", sheet="a4", start=50, margin_mm=12.5, dpi=600)
+    before = get_pdf(manager, done["pdf_url"])
+    assert len(sizes_mm(before)) == 2
+    change(manager, "/api/station", {"printer_dpi": 300, "label_style": "strip"})
+    freeze = building.freeze(known.stallion["id"], [(known.goblets[3]["id"], 8)])
+    manager.ok("POST", "/api/freezes", {**freeze, "batch_id": prepared["id"]})
+    [kept] = manager.ok("GET", f"{PRINTS}?batch_id={prepared['id']}")["items"]
+    assert kept["pdf_url"] == done["pdf_url"]
+    again = get_pdf(manager, kept["pdf_url"])
+    assert sizes_mm(again) == sizes_mm(before)
+    assert text_of(again) == text_of(before)
 
 
-def test_a_name_that_does_not_fit_is_refused_with_its_words(
-    vet: Client, technician: Client, known: Bank
+def test_plates_that_were_printed_are_shown_when_a_canister_hangs_elsewhere(
+    manager: Client, known: Bank
 ) -> None:
-    name = "Lanternfield of the Meadow beyond the Grey Hills and the Long Water of Home "
-    change(vet, f"/api/stallions/{known.stallion['id']}", {"name": name})
-    code = known.codes_in(0)[0]
-    answer = technician.get(f"/api/labels/straws/{code}.png?style=flag")
-    assert answer.status_code == 422
-    assert answer.json()["code"] == "does-not-fit"
-    assert "1.2 mm" in answer.json()["detail"]
-    assert answer.json()["words"]
+    [tank] = manager.ok("GET", "/api/tanks")["items"]
+    done = printed(manager, tank["code"], "plates")
+    other = manager.ok("POST", "/api/tanks", building.tank("South"))
+    moved = {"id": str(uuid4()), "tank_id": other["id"]}
+    manager.ok("POST", f"/api/canisters/{tank['canisters'][0]['id']}/relocate", moved)
+    assert len(sizes_mm(get_pdf(manager, done["pdf_url"]))) == done["labels"]
 
 
-def test_letters_that_cannot_be_drawn_are_named(
-    vet: Client, technician: Client, known: Bank
-) -> None:
-    change(vet, f"/api/stallions/{known.stallion['id']}", {"name": "日本"})
-    answer = technician.get(f"/api/labels/straws/{known.codes_in(0)[0]}.png")
-    assert (answer.status_code, answer.json()["code"]) == (422, "cannot-draw")
-    assert answer.json()["letters"] == ["日", "本"]
-
-
-def test_a_size_that_is_not_honest_is_refused_with_the_reason(manager: Client, known: Bank) -> None:
-    change(manager, "/api/station", {"straw_diameter_mm": 2.0, "printer_dpi": 203})
-    code = known.codes_in(0)[0]
-    answer = manager.get(f"/api/labels/straws/{code}.png?style=strip")
-    assert (answer.status_code, answer.json()["code"]) == (422, "not-honest")
-    assert "600 dpi" in answer.json()["detail"]
-    assert manager.get(f"/api/labels/straws/{code}.png?style=strip&dpi=600").status_code == 200
-
-
-def test_void_straws_are_not_printed(technician: Client, known: Bank, prepared: Any) -> None:
-    """Of twelve that were marked eight were filled."""
-    body = building.freeze(known.stallion["id"], [(known.goblets[3]["id"], 8)])
-    technician.ok("POST", "/api/freezes", {**body, "batch_id": prepared["id"]})
-    pdf = get_pdf(technician, f"/api/labels/batches/{prepared['id']}.pdf?style=flag")
-    assert len(sizes_mm(pdf)) == 8
+def test_a_print_is_not_taken_back(manager: Client, prepared: Any) -> None:
+    done = printed(manager, prepared["code"], "strip")
+    body = {"id": str(uuid4()), "reason": "wrong roll"}
+    manager.refused("POST", f"/api/ledger/{done['id']}/correct", body, 409, "not-correctable")
 
 
 def test_a_day_that_can_be_misread_is_warned_of(technician: Client, known: Bank) -> None:
@@ -320,28 +200,3 @@ def test_a_day_that_can_be_misread_is_warned_of(technician: Client, known: Bank)
     [warning] = printed(technician, made["code"], "strip")["warnings"]
     assert warning["code"] == "day-can-be-misread"
     assert "2003-02-26" in warning["message"]
-
-
-def test_the_ruler_is_a_page_of_its_own(technician: Client) -> None:
-    assert len(PdfReader(io.BytesIO(get_pdf(technician, "/api/labels/ruler.pdf"))).pages) == 1
-
-
-def test_cards_of_a_withdrawal_and_of_a_plan(vet: Client, known: Bank) -> None:
-    plan = vet.ok(
-        "POST", "/api/withdrawals/plan", {"stallion_id": known.stallion["id"], "doses": 1}
-    )
-    picks = [
-        {key: one[key] for key in ("goblet_id", "batch_id", "straws")} for one in plan["picks"]
-    ]
-    body = {"stallion_id": known.stallion["id"], "mare": "Brindlewick", "picks": picks}
-    answer = vet.post("/api/labels/walk-cards", json=body)
-    assert answer.status_code == 200, answer.text
-    said = " ".join(text_of(answer.content).split())
-    for one in plan["picks"]:
-        assert f"{one['address']} Take {one['straws']} straws" in said
-    taken = vet.ok("POST", "/api/withdrawals", known.withdrawal(picks=picks))
-    for card, words in (("walk", "Take"), ("thaw", "Thaw card")):
-        pdf = get_pdf(vet, f"/api/labels/withdrawals/{taken['id']}.pdf?card={card}")
-        assert words in text_of(pdf)
-    said = text_of(get_pdf(vet, f"/api/labels/withdrawals/{taken['id']}.pdf?card=thaw"))
-    assert all(grouped(straw["code"]) in said for straw in taken["straws"])
