@@ -71,6 +71,22 @@ def _dispatch(station: Station, goblet: str, batch: str) -> str:
     return sent["id"]
 
 
+def _room(station: Station, tank: str) -> str:
+    """The room that a tank stands in."""
+    held = station.manager.client.get(f"/api/tanks/{tank}")
+    if (known := held.json()["room_id"]) is not None:
+        return str(known)
+    room = {"volume_m3": 40, "air_changes_per_hour": 3, "ventilation": "exhaust"}
+    made = station.manager.ok("POST", "/rooms", {"name": "Cold store", **room})
+    answer = station.manager.client.patch(
+        f"/api/tanks/{tank}",
+        json={"room_id": made["id"]},
+        headers={"If-Match": held.headers["ETag"]},
+    )
+    assert answer.status_code == 200, answer.text
+    return str(made["id"])
+
+
 @pytest.fixture(scope="module")
 def routes(station: Station) -> dict[str, str]:
     """Every screen by name, each with something on it."""
@@ -96,6 +112,10 @@ def routes(station: Station) -> dict[str, str]:
         "a level": f"/bank/tank/{tank}/dip",
         "round": "/round",
         "how rounds are made": "/round/plan",
+        "rooms": "/rooms",
+        "room anew": "/rooms/new",
+        "room": f"/rooms/{_room(station, tank)}",
+        "room change": f"/rooms/{_room(station, tank)}/edit",
         "canister": f"/bank/canister/{canister['id']}",
         "goblet": f"/bank/goblet/{goblet}",
         "move": f"/bank/goblet/{goblet}/move?batch={frozen}",
