@@ -22,7 +22,7 @@ from PIL import Image
 from labels.plates import PlateWords, plate
 from labels.reading import read
 from labels.shapes import Face, Printer
-from labels.straws import Flag, Strip, flag, strip
+from labels.straws import FLAG_WIDTH_MM, Flag, Strip, flag, strip
 from service.kernel.codes import Kind
 from tests.labels.simulation import Shot, curled, taken
 from tests.labels.words import PRINTERS, random_codes, symbol_of, with_code
@@ -41,7 +41,7 @@ class Label:
     make: Callable[[str, Printer], Face]
     near: tuple[float, float]
     tab: bool = False
-    seen_mm: float | None = None  #: of a long strip no more is in the picture
+    seen_mm: float | None = None  #: no more is in the picture: one face of a tab, an end of a strip
 
 
 def _plate(kind: Any, title: str) -> Callable[[str, Printer], Face]:
@@ -62,7 +62,11 @@ LABELS = {
         seen_mm=45,
     ),
     "flag": Label(
-        Kind.STRAW, lambda code, on: flag(with_code(code), Flag(), on), (16, 24), tab=True
+        Kind.STRAW,
+        lambda code, on: flag(with_code(code), Flag(), on),
+        (16, 24),
+        tab=True,
+        seen_mm=FLAG_WIDTH_MM,
     ),
     "goblet": Label(Kind.GOBLET, _plate("goblet", "NORTH-1-L1"), (10, 16)),
     "canister": Label(Kind.CANISTER, _plate("canister", "NORTH-1"), (8, 14)),
