@@ -212,6 +212,25 @@ def test_a_tank_leads_to_its_room_and_is_taken_out_of_it(
     expect(page.get_by_text("Rooms out of use")).to_be_visible()
 
 
+def test_oxygen_is_never_told_better_than_it_is(screen_of: Screens) -> None:
+    page = screen_of("technician").page
+    told = page.evaluate(
+        """async () => {
+          const { showPercent, verdict, percentAxis } = await import("/web/logic/oxygen.js");
+          const left = (tanks, steady_percent) => verdict({ tanks, steady_percent }, 19.5);
+          return {
+            below: showPercent(19.4999), at: showPercent(19.5), none: showPercent(null),
+            verdicts: [left([], 20.9), left([1], null), left([1], 19.49), left([1], 19.5)],
+            axis: percentAxis([8.24, 20.9]), spilt: percentAxis([0])[0],
+          };
+        }"""
+    )
+    assert (told["below"], told["at"], told["none"]) == ("19.4 %", "19.5 %", "–")
+    assert told["verdicts"] == ["nothing", "air-first", "no", "with-alarm"]
+    assert told["axis"] == [6, 8, 10, 12, 14, 16, 18, 20, 22]
+    assert told["spilt"] == 0
+
+
 def test_others_read_rooms_and_change_nothing(screen_of: Screens, station: Station) -> None:
     screen = screen_of("technician")
     room = {"volume_m3": 60, "air_changes_per_hour": 5, "ventilation": "supply"}

@@ -38,8 +38,7 @@ const text = {
     return minutes > 0 ? `back to 19.5 % in ${showSpan(minutes)}` : "stays above 19.5 %";
   },
   course: "How it goes on",
-  courseHint:
-    "The left axis does not begin at 0. Who says what of the levels stands below.",
+  courseHint: "The left axis does not begin at 0. Who says what of the levels stands below.",
   table: "The same as a table",
   levels: "Which level means what, and who says so",
   how: "How it is reckoned, and what is taken for granted",
@@ -147,9 +146,9 @@ function figures(left, room) {
 function course(left) {
   return section(
     text.course,
-    oxygenCharts(left).map(({ title, chart, table }) => [
+    oxygenCharts(left).flatMap(({ title, chart, table }) => [
       el("h3", {}, title),
-      chart,
+      ...chart,
       disclosure(`${text.table}: ${title.toLowerCase()}`, table),
     ]),
     el("p", { class: "hint" }, text.courseHint),

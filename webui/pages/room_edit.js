@@ -15,9 +15,11 @@ const text = {
   back: { href: "#/rooms", text: "Rooms and oxygen" },
   name: "Name",
   volume: "Air in it, cubic metres",
-  volumeHint: "In m³: length × width × height, the height counted up to 2 m at most, because cold gas lies low. Take off what stands in it (10 % is common).",
+  volumeHint:
+    "In m³: length × width × height, the height counted up to 2 m at most, because cold gas lies low. Take off what stands in it (10 % is common).",
   changes: "Air changes an hour",
-  changesHint: "What the fan moves in an hour, divided by the air in the room; its papers say it. Without a fan: 0.",
+  changesHint:
+    "What the fan moves in an hour, divided by the air in the room; its papers say it. Without a fan: 0.",
   fan: "Which fan",
   fans: {
     supply: "It blows fresh air in",
@@ -25,7 +27,8 @@ const text = {
     none: "There is none, or it cannot be relied on. Doors are no ventilation",
   },
   ratio: "Litres of gas from one litre of liquid",
-  ratioHint: "Sources say 680 to 700; 696: Lawrence Berkeley National Laboratory, PUB-3000. More in the mountains.",
+  ratioHint:
+    "Sources say 680 to 700; 696: Lawrence Berkeley National Laboratory, PUB-3000. More in the mountains.",
   oxygen: "Oxygen of fresh air, %",
   oxygenHint: "Sources say 20.9 to 21; the lowest is the safe one.",
   ageing: "Allowance for ageing insulation",
@@ -36,8 +39,12 @@ const text = {
 
 /** @param {any} room */
 function roomFields(room) {
-  const number = (/** @type {string} */ name, /** @type {string} */ label, /** @type {string} */ hint, /** @type {any} */ value) =>
-    numberField({ name, label, hint, required: true, value: room[name] ?? value });
+  const number = (
+    /** @type {string} */ name,
+    /** @type {string} */ label,
+    /** @type {string} */ hint,
+    /** @type {any} */ value,
+  ) => numberField({ name, label, hint, required: true, value: room[name] ?? value });
   return [
     textField({ name: "name", label: text.name, required: true, value: room.name }),
     number("volume_m3", text.volume, text.volumeHint, ""),

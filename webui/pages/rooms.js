@@ -13,7 +13,8 @@ const text = {
   back: { href: "#/nitrogen", text: "Nitrogen" },
   rooms: "The rooms",
   none: "No room is entered yet. A manager enters it: how much air is in it, and what changes it.",
-  noneYours: "No room is entered yet. Enter the first one: how much air is in it, and what changes it.",
+  noneYours:
+    "No room is entered yet. Enter the first one: how much air is in it, and what changes it.",
   add: { href: "#/rooms/new", text: "Enter a room" },
   air: (/** @type {any} */ room) =>
     `${showNumber(room.volume_m3)} m³ of air. ${ventilationWords(room.ventilation)}${room.ventilation === "none" ? "" : `, ${showNumber(room.air_changes_per_hour)} times an hour`}.`,
@@ -56,7 +57,6 @@ export default async function rooms() {
         : empty(iMay("manage") ? text.noneYours : text.none),
     ),
     iMay("manage") && el("p", { class: "ways" }, linkButton(text.add)),
-    retired.length > 0 &&
-      disclosure(text.retired, el("ul", { class: "rows" }, retired.map(row))),
+    retired.length > 0 && disclosure(text.retired, el("ul", { class: "rows" }, retired.map(row))),
   );
 }

@@ -13,7 +13,7 @@ const text = {
   title: "The next rounds",
   back: { href: "#/nitrogen", text: "Nitrogen" },
   lead: (/** @type {any} */ plan) =>
-    `Until ${showWeekday(plan.until)}: as few visits as keep every tank above its minimum, each with ${showNumber(plan.confidence_percent)} % certainty.`,
+    `Until ${showWeekday(plan.until)}: as few visits as keep every tank above its minimum, each with ${showNumber(plan.confidence_percent)}\u00a0% certainty.`,
   none: "No tank needs nitrogen until then.",
   warnings: "Look at this first",
   ahead: "How far ahead",
@@ -24,7 +24,12 @@ const text = {
     `${plural(visit.tanks, "tank")}, about ${litres(visit.litres)} in all; have ${litres(visit.litres_most)} ready.`,
   least: (/** @type {number} */ amount) => `about ${litres(amount, 1)}`,
   most: (/** @type {number} */ amount) => `at most ${litres(amount, 1)}`,
-  causes: { failing: "failing", rising: "loses more", unread: "never read", "by-rating": "by rating" },
+  causes: {
+    failing: "failing",
+    rising: "loses more",
+    unread: "never read",
+    "by-rating": "by rating",
+  },
   missed: "If this visit is missed: ",
   short: (/** @type {number} */ amount) => `The supply vessel lacks ${litres(amount)}.`,
   after: (/** @type {number} */ amount) => `Left in the supply vessel: ${litres(amount)}.`,
@@ -68,11 +73,7 @@ function tankRow(one) {
     el(
       "p",
       { class: "to-fill-head" },
-      el(
-        "a",
-        { class: "row-title", href: `#/bank/tank/${one.tank_id}/nitrogen` },
-        one.tank_name,
-      ),
+      el("a", { class: "row-title", href: `#/bank/tank/${one.tank_id}/nitrogen` }, one.tank_name),
       cause && badge(cause, kind),
       el("span", { class: "tick-box to-fill-tick", "aria-hidden": "true" }),
     ),

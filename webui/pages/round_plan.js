@@ -24,7 +24,8 @@ const text = {
   confidence: "How sure each tank is to stay above its minimum",
   confidenceHint: "50 to 99.9. A higher figure means earlier visits; 95 is our own choice.",
   every: "A level is read at least every",
-  everyHint: "Later than that, a reading is overdue. Weekly reading cannot catch a vacuum lost in hours.",
+  everyHint:
+    "Later than that, a reading is overdue. Weekly reading cannot catch a vacuum lost in hours.",
   vessel: "Supply vessel",
   vesselHint: "Leave all of it empty when nitrogen is not kept here.",
   capacity: "It holds",
@@ -123,7 +124,8 @@ function layout(f) {
 
 /** @param {any} plan */
 function facts(plan) {
-  const litres = (/** @type {number|null} */ value) => value !== null && `${showNumber(value)} litres`;
+  const litres = (/** @type {number|null} */ value) =>
+    value !== null && `${showNumber(value)} litres`;
   return factList([
     [text.days, plan.fill_weekdays.map((/** @type {number} */ i) => WEEKDAYS[i]).join(", ")],
     [text.confidence, `${showNumber(plan.confidence_percent)} %`],

@@ -17,7 +17,8 @@ export const WEEKDAYS = [
 
 const text = {
   days: "Tanks are filled on",
-  daysHint: "Days on which somebody is there to help. A tank that cannot wait is planned beside them.",
+  daysHint:
+    "Days on which somebody is there to help. A tank that cannot wait is planned beside them.",
   noDay: "Choose one day or more.",
   deliveries: "Deliveries to the supply vessel",
   deliveriesHint: "Those that are ordered or come by contract, also the far ones.",
