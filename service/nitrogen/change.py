@@ -148,9 +148,11 @@ def _fitted(
     normal one.
     """
     q11, q12, q22 = prior
-    weights = [1 / one for one in noise]
-    extra = likelihood = 0.0
-    doubt = 1.0
+    sure = [1 / one for one in noise]
+    heights = [(1 - WILD) / math.sqrt(_TWO_PI * one) for one in noise]
+    weights = sure
+    level = loss = extra = 0.0
+    normal: list[float] = []
     for _ in range(_ROUNDS):
         s0 = s1 = s2 = d0 = d1 = 0.0
         for x, d, w in zip(days, lost, weights, strict=True):
@@ -172,15 +174,13 @@ def _fitted(
         u1, u2 = d0 - extra * s1, d1 - extra * s2
         level = (m22 * u1 - m12 * u2) / determinant
         loss = (m11 * u2 - m12 * u1) / determinant
-        likelihood = -0.5 * (q11 * level * level + 2 * q12 * level * loss + q22 * loss * loss)
-        weights, doubt = [], 1.0
-        for x, d, variance in zip(days, lost, noise, strict=True):
-            off = d - level - (loss + extra) * x
-            normal = (
-                (1 - WILD) * math.exp(-0.5 * off * off / variance) / math.sqrt(_TWO_PI * variance)
-            )
-            likelihood += math.log(normal + wild)
-            weight = normal / (normal + wild)
-            doubt = min(doubt, weight)
-            weights.append(weight / variance)
-    return likelihood, extra, doubt
+        slope = loss + extra
+        normal = [
+            height * math.exp(-0.5 * (d - level - slope * x) ** 2 * one)
+            for x, d, one, height in zip(days, lost, sure, heights, strict=True)
+        ]
+        weights = [one / (one + wild) * w for one, w in zip(normal, sure, strict=True)]
+    likelihood = -0.5 * (q11 * level * level + 2 * q12 * level * loss + q22 * loss * loss)
+    likelihood += sum(math.log(one + wild) for one in normal)
+    least = min(normal)
+    return likelihood, extra, least / (least + wild)

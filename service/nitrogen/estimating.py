@@ -197,7 +197,7 @@ def _events(readings: Sequence[Reading], filled: Sequence[Filled], until: float)
     return events
 
 
-_WHEN_READ, _WHEN = attrgetter("at", "litres"), itemgetter(0)
+_WHEN_READ, _WHEN = attrgetter("at", "litres", "litres_per_cm"), itemgetter(0)
 
 
 def _track(tank: TankFacts, events: Sequence[Event]) -> Track:
