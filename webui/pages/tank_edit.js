@@ -1,6 +1,6 @@
 /** Changing a tank's record, its goblets' addresses, and taking empty places out of use. */
 
-import { call, get } from "../net/api.js";
+import { all, call } from "../net/api.js";
 import { changedFields } from "../logic/changes.js";
 import { sendAct } from "../net/acts.js";
 import { el } from "../parts/dom.js";
@@ -123,7 +123,7 @@ export default async function tankEdit({ params }) {
   const path = `/tanks/${params.id}`;
   const first = await call("GET", path);
   const base = first.data;
-  const rooms = (await get("/rooms")).items;
+  const rooms = (await all("/rooms")).filter((one) => !one.retired_at);
   const room = selectField({
     name: "room_id",
     label: text.room,
