@@ -112,6 +112,27 @@ def test_the_dying_tank_is_found_by_looking(
     expect(page.get_by_role("columnheader", name="Litres", exact=True)).to_be_visible()
 
 
+def test_the_first_page_names_the_dying_tank(screen_of: Screens, tanks: dict[str, str]) -> None:
+    screen = screen_of("vet")
+    screen.open("/")
+    notice = screen.page.get_by_role("status").filter(has_text="South is failing")
+    notice.get_by_role("link", name="South is failing").click()
+    screen.arrived(f"/bank/tank/{tanks['South']}/nitrogen")
+    expect(screen.page.locator(".tank-state-word")).to_contain_text("Failing")
+
+
+def test_the_keyboard_stays_where_it_was_when_the_unit_changes(
+    screen_of: Screens, tanks: dict[str, str]
+) -> None:
+    screen = screen_of("technician")
+    screen.open(f"/bank/tank/{tanks['North']}/dip")
+    unit = screen.page.get_by_role("button", name="litres", exact=True)
+    unit.focus()
+    screen.page.keyboard.press("Enter")
+    expect(unit).to_be_focused()
+    expect(unit).to_have_attribute("aria-pressed", "true")
+
+
 def test_a_wrong_reading_is_struck_with_a_reason(
     screen_of: Screens, station: Station, tanks: dict[str, str]
 ) -> None:

@@ -10,6 +10,18 @@ export const STATES = {
   unknown: { word: "Not known yet", sign: "?", kind: "plain" },
 };
 
+/**
+ * Why a tank in the list of all needs somebody, the worst only; null when it can wait.
+ * @param {{state: State, below_minimum: boolean, reading_overdue: boolean}} tank
+ * @returns {"failing"|"below"|"rising"|"overdue"|null}
+ */
+export function needsSomebody(tank) {
+  if (tank.state === "failing") return "failing";
+  if (tank.below_minimum) return "below";
+  if (tank.state === "rising") return "rising";
+  return tank.reading_overdue ? "overdue" : null;
+}
+
 /** What somebody does about it, in order; safety first. @type {Partial<Record<State, string[]>>} */
 export const WHAT_TO_DO = {
   failing: [
@@ -20,10 +32,11 @@ export const WHAT_TO_DO = {
     "Then take it out of use, and ring its maker. Your local rules come before this list.",
   ],
   rising: [
+    "Not alone, and not while an oxygen alarm sounds: tell somebody where you go.",
     "Measure again now, and once more in a few hours. Read twice at each visit.",
     "Look at neck and shell: frost, sweat, a hissing. Book what you see with the level: it counts before any figure.",
     "Is the plug in, and whole? Was the lid open more often than usual?",
-    "Measure daily until it is clear, and have room for its canisters elsewhere.",
+    "Measure daily until it is clear, and have room for its canisters elsewhere. If it goes on, ring its maker.",
     "Weekly levels cannot catch a vacuum that is lost within hours.",
   ],
 };

@@ -1,9 +1,9 @@
 /** One level or top-up, entered with a gloved hand: large keys, one figure, what was seen. */
 
-import { sendAct } from "../net/acts.js";
+import { forgetAct, newId, sendAct } from "../net/acts.js";
 import { get, post } from "../net/api.js";
-import { newId } from "../net/acts.js";
 import { showNumber } from "../logic/numbers.js";
+import { caution } from "../parts/cautions.js";
 import { el, show } from "../parts/dom.js";
 import { announce, toast } from "../parts/live.js";
 import { empty, linkButton, page } from "../parts/page.js";
@@ -25,8 +25,7 @@ const text = {
   when: "At another time than now",
   book: { level: "Book this level", filled: "Book this top-up" },
   none: "Type the figure first.",
-  caution:
-    "Never alone, and never while an oxygen alarm sounds. Face shield, cryogenic gloves. Measure with a solid rod, not a tube.",
+  further: "This is a further entry: let me book it",
   made: (/** @type {any} */ kept) =>
     `${showNumber(kept.litres, { decimals: 1 })} litres, ${showNumber(kept.level_cm, { decimals: 1 })} cm, ${showNumber(kept.percent, { decimals: 0 })} % full.`,
   filled: (/** @type {any} */ kept) =>
@@ -63,7 +62,15 @@ export default async function dipPage({ params }) {
   if (tank.retired_at) return page({ title: text.title(tank.name), back }, empty(text.retired, back));
   const entry = newEntry(tank, station);
   const place = el("div", { class: "dip form" });
-  const draw = () => show(place, entryView(entry, draw, (kept) => show(place, keptView(entry, kept, draw))));
+  const draw = (focused = "") => {
+    show(place, entryView(entry, draw, booked));
+    const same = [...place.querySelectorAll("button")].find((one) => one.textContent === focused);
+    same?.focus();
+  };
+  const booked = (/** @type {any} */ kept) => {
+    show(place, keptView(entry, kept, draw));
+    /** @type {HTMLElement|null} */ (place.querySelector("[tabindex]"))?.focus();
+  };
   draw();
   return page({ title: text.title(tank.name), back, kind: "dose" }, place);
 }
@@ -91,7 +98,7 @@ function unitsOf(entry) {
   return entry.tank.empty_weight_kg === null ? others : { ...others, weight_kg };
 }
 
-/** @param {Entry} entry @param {() => void} draw @param {(kept: any) => void} booked */
+/** @param {Entry} entry @param {(focused?: string) => void} draw @param {(kept: any) => void} booked */
 function entryView(entry, draw, booked) {
   const unit = entry.kind === "level" ? entry.unit : entry.filledUnit;
   const units = /** @type {Record<string, string>} */ (unitsOf(entry));
@@ -116,12 +123,12 @@ function entryView(entry, draw, booked) {
   return [
     choice(text.what, text.kinds, entry.kind, (kind) => {
       entry.kind = /** @type {"level"} */ (kind);
-      draw();
+      draw(text.kinds[entry.kind]);
     }),
     choice(text.unit, units, unit, (chosen) => {
       if (entry.kind === "level") entry.unit = chosen;
       else entry.filledUnit = chosen;
-      draw();
+      draw(units[chosen]);
     }),
     figure,
     el("div", { class: "pad", role: "group", "aria-label": text.pad }, keys),
@@ -129,7 +136,7 @@ function entryView(entry, draw, booked) {
     said,
     book,
     entry.when.node,
-    el("p", { class: "notice notice-warn" }, text.caution),
+    caution("dipping"),
   ];
 }
 
@@ -169,20 +176,33 @@ async function send(entry, unit, button, said, booked) {
     ...(level ? { signs: [...entry.signs] } : {}),
     ...(found.value ? { [level ? "measured_at" : "filled_at"]: found.value } : {}),
   };
+  const act = `${entry.kind}:${entry.tank.id}`;
   button.disabled = true;
   try {
     const path = `/tanks/${entry.tank.id}/${level ? "levels" : "top-ups"}`;
-    const { data } = await sendAct(`${entry.kind}:${entry.tank.id}`, path, body);
+    const { data } = await sendAct(act, path, body);
     entry.digits = "";
     entry.signs.clear();
     booked({ ...data, level });
   } catch (problem) {
-    show(said, problemBox(problem));
+    const reused = /** @type {any} */ (problem).code === "id-reused";
+    show(said, problemBox(problem, "book"), reused && furtherWays(entry, act, said));
     button.disabled = false;
   }
 }
 
-/** @param {Entry} entry @param {any} kept @param {() => void} draw */
+/** The first try did arrive: look at it, or say that this is another. @param {Entry} entry @param {string} act @param {HTMLElement} said */
+function furtherWays(entry, act, said) {
+  const again = el("button", { type: "button", class: "button" }, text.further);
+  again.addEventListener("click", () => {
+    forgetAct(act);
+    show(said);
+  });
+  const back = { href: `#/bank/tank/${entry.tank.id}/nitrogen`, text: text.back };
+  return el("p", { class: "ways" }, linkButton(back), again);
+}
+
+/** @param {Entry} entry @param {any} kept @param {(focused?: string) => void} draw */
 function keptView(entry, kept, draw) {
   const told = kept.level ? text.made(kept) : text.filled(kept);
   announce(told);
@@ -199,7 +219,7 @@ function keptView(entry, kept, draw) {
       const path = `/tanks/${entry.tank.id}/${list}/${kept.id}/strike`;
       await post(path, { id: newId(), reason: text.mistake });
       toast(text.struck);
-      draw();
+      draw(text.kinds[entry.kind]);
     } catch (problem) {
       again.disabled = false;
       again.after(problemBox(problem));

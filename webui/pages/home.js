@@ -8,6 +8,7 @@ import { plural } from "../logic/numbers.js";
 import { backupNotice } from "../parts/backup_notice.js";
 import { el } from "../parts/dom.js";
 import { markBadge } from "../parts/mark.js";
+import { nitrogenNotice } from "../parts/nitrogen_notice.js";
 import { badge, empty, linkButton, page, rowLink, section, straws } from "../parts/page.js";
 
 const text = {
@@ -108,16 +109,18 @@ function lowRow(one, marks) {
 
 export default async function home() {
   const who = /** @type {import("../net/session.js").Person} */ (person());
-  const [lifted, stock, marks, backups] = await Promise.all([
+  const [lifted, stock, marks, nitrogen, backups] = await Promise.all([
     get("/withdrawals?state=lifted&limit=50"),
     all("/stock/stallions"),
     loadMarks(),
+    get("/nitrogen"),
     who.role === "manager" ? get("/backups") : null,
   ]);
   const order = ORDER[/** @type {keyof typeof ORDER} */ (who.role)] ?? ORDER.auditor;
   const low = stock.filter((one) => one.low);
   return page(
     { title: text.title(stationName()), lead: text.hello(who.display_name, who.role) },
+    nitrogenNotice(nitrogen.items),
     backups && backupNotice(backups),
     el("nav", { class: "doors", "aria-label": "Jobs" }, order.map(door)),
     el("p", { class: "hint" }, text.scan, " ", el("a", { href: text.scanner.href }, text.scanner.text)),

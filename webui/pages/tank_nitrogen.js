@@ -21,6 +21,8 @@ const text = {
   tank: "The tank and its straws",
   dip: "Enter a level or top-up",
   now: "Now",
+  low: "Below its minimum level: top it up now.",
+  overdue: "A reading is overdue.",
   todo: "What to do, in this order",
   weekly: "Weekly levels cannot catch a vacuum that is lost within hours: look for frost and sweat daily.",
   rating: "Too few readings to know this tank’s own loss: the dates go by twice its rated loss.",
@@ -80,6 +82,8 @@ function headline(now) {
     { class: `tank-state tank-state-${state.kind}` },
     el("p", { class: "tank-state-word" }, el("span", { "aria-hidden": "true" }, `${state.sign} `), state.word),
     el("p", {}, now.why),
+    now.below_minimum && el("p", {}, el("strong", {}, text.low)),
+    now.reading_overdue && el("p", {}, el("strong", {}, text.overdue)),
     now.by_rating && el("p", {}, text.rating),
   );
 }

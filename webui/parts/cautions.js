@@ -54,10 +54,19 @@ const text = {
       "Your local rules come before this page.",
     ],
   },
+  dipping: {
+    title: "Before you measure or fill",
+    lines: [
+      "Never alone, and never while an oxygen alarm sounds: stay out, fetch help.",
+      "Face shield, loose cryogenic gloves, closed shoes.",
+      "Measure with a solid rod, never with a tube: nitrogen shoots out of it.",
+      "Your local rules come before this page.",
+    ],
+  },
   shortLift: "Seconds above the frost line. Lower again rather than hurry.",
 };
 
-/** @param {"lifting"|"thawing"|"moving"|"dispatching"|"relocating"} kind */
+/** @param {"lifting"|"thawing"|"moving"|"dispatching"|"relocating"|"dipping"} kind */
 export function caution(kind) {
   const { title, lines } = text[kind];
   return el(
