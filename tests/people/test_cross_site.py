@@ -111,3 +111,22 @@ def test_a_token_beside_a_cookie_is_what_counts(house, ilva):
     assert ilva.post("/api/tokens", content=BODY, headers=foreign).status_code == 401
     foreign["Authorization"] = "Basic aWx2YTp4"
     assert ilva.post("/api/tokens", content=BODY, headers=foreign).status_code == 403
+
+
+@pytest.mark.parametrize("kind", ["image/jpeg", "image/png", "image/webp"])
+def test_a_picture_is_taken_from_our_own_pages_alone(house, ilva, kind):
+    """No form can send that kind of body, so a browser asks first, and says who sends it."""
+
+    def answered(**headers: str):
+        sent = {name.replace("_", "-"): value for name, value in headers.items()}
+        answer = ilva.post("/api/scan/picture", content=b"none", headers=sent)
+        return answer.status_code, answer.json()["code"]
+
+    assert answered(Content_Type=kind) == (403, "cross-site")
+    assert answered(Content_Type=kind, Origin="https://elsewhere.example") == (403, "cross-site")
+    assert answered(Content_Type=kind, Sec_Fetch_Site="same-site") == (403, "cross-site")
+    here = {"Origin": f"http://{house.host}", "Sec_Fetch_Site": "same-origin"}
+    assert answered(**here, Content_Type=kind) == (422, "not-a-picture")
+    assert answered(**here, Content_Type="image/gif") == (415, "other-picture")
+    assert answered(**here, Content_Type="text/plain") == (403, "json-needed")
+    assert answered(**here) == (403, "json-needed")
