@@ -504,3 +504,38 @@ def test_a_label_is_found_by_its_number_or_by_its_code(run: Run) -> None:
     assert find(f" {made[2].lower()} ") == {"ok": True, "number": 3}
     for typed in ("0", "4", "", "third", other):
         assert find(typed)["ok"] is False, typed
+
+
+@pytest.mark.parametrize(
+    ("tank", "need"),
+    [
+        ({"state": "failing", "below_minimum": True, "reading_overdue": True}, "failing"),
+        ({"state": "rising", "below_minimum": True, "reading_overdue": True}, "below"),
+        ({"state": "rising", "below_minimum": False, "reading_overdue": True}, "rising"),
+        ({"state": "steady", "below_minimum": False, "reading_overdue": True}, "overdue"),
+        ({"state": "steady", "below_minimum": False, "reading_overdue": False}, None),
+        ({"state": "unknown", "below_minimum": False, "reading_overdue": False}, None),
+    ],
+)
+def test_of_a_tank_the_worst_is_said(run: Run, tank: dict[str, Any], need: str | None) -> None:
+    assert run("nitrogen", "needsSomebody", tank) == need
+
+
+def test_a_short_picture_is_marked_by_days_and_a_long_one_by_months(run: Run) -> None:
+    day = 86_400_000
+    start = 1_767_225_600_000  # 1 January 2026, midnight UTC
+    short = run("nitrogen", "dates", start, start + 30 * day)
+    assert [one["name"] for one in short] == ["1 Jan", "8 Jan", "15 Jan", "22 Jan", "29 Jan"]
+    long = run("nitrogen", "dates", start - day, start + 364 * day)
+    assert [one["name"] for one in long] == [
+        "Jan 2026", "Mar", "May", "Jul", "Sep", "Nov",
+    ]  # fmt: skip
+
+
+def test_pictures_of_a_tank_begin_with_what_was_entered(run: Run) -> None:
+    span = {"since": "2026-01-01T00:00:00Z", "as_of": "2026-12-31T00:00:00Z", "top_ups": []}
+    read = {"readings": [{"at": "2026-11-01T00:00:00Z"}]}
+    begun = run("nitrogen", "beginning", {**span, **read})
+    assert begun == 1_793_491_200_000  # 1 November 2026, midnight UTC
+    fresh = {"readings": [{"at": "2026-12-30T00:00:00Z"}]}
+    assert run("nitrogen", "beginning", {**span, **fresh}) == 1_797_465_600_000  # two weeks

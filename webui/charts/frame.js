@@ -1,6 +1,6 @@
 /** What all pictures have: axes with round figures, named limits, a size that fits a phone. */
 
-import { months, scale, ticks } from "../logic/nitrogen.js";
+import { dates, scale, ticks } from "../logic/nitrogen.js";
 import { svg } from "../parts/dom.js";
 
 export const WIDTH = 640;
@@ -9,8 +9,6 @@ const LEFT = 52;
 const RIGHT = 12;
 const TOP = 14;
 const BOTTOM = 34;
-
-const MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split(" ");
 
 /** @typedef {{x: (at: number) => number, y: (value: number) => number}} Plane */
 
@@ -35,9 +33,7 @@ export function frame({ from, to, most, title }) {
       svg("text", { x: LEFT - 6, y: y(value) + 5, class: "chart-figure", "text-anchor": "end" }, String(value)),
     );
   }
-  for (const at of months(from, to)) {
-    const day = new Date(at);
-    const name = `${MONTHS[day.getUTCMonth()]}${day.getUTCMonth() ? "" : ` ${day.getUTCFullYear()}`}`;
+  for (const { at, name } of dates(from, to)) {
     node.append(
       svg("line", { x1: x(at), x2: x(at), y1: HEIGHT - BOTTOM, y2: HEIGHT - BOTTOM + 5, class: "chart-axis" }),
       svg("text", { x: x(at), y: HEIGHT - 8, class: "chart-figure", "text-anchor": "middle" }, name),

@@ -1,5 +1,6 @@
 /** A tank's levels: what was read, what was filled in, and how it goes on if nobody fills it. */
 
+import { beginning } from "../logic/nitrogen.js";
 import { showDay } from "../logic/times.js";
 import { svg } from "../parts/dom.js";
 import { band, frame, limit, mark, path } from "./frame.js";
@@ -15,7 +16,7 @@ export function levelChart(history, name) {
   const time = (/** @type {string} */ iso) => Date.parse(iso);
   const ahead = history.forecast.filter((/** @type {any} */ one) => one.litres_high > 0);
   const plane = frame({
-    from: time(history.since),
+    from: beginning(history),
     to: Math.max(time(history.as_of), ...ahead.map((/** @type {any} */ one) => time(one.at))),
     most: history.capacity_litres,
     title: text.title(name),

@@ -1,5 +1,6 @@
 /** What a tank loses a day, over time, beside its maker's figure and its own settled past. */
 
+import { beginning } from "../logic/nitrogen.js";
 import { svg } from "../parts/dom.js";
 import { band, frame, limit, mark, path } from "./frame.js";
 
@@ -20,7 +21,7 @@ export function lossChart(history, name) {
     ...history.losses.map((/** @type {any} */ one) => one.loss_litres_per_day * 1.15),
   );
   const plane = frame({
-    from: time(history.since),
+    from: beginning(history),
     to: time(history.as_of),
     most,
     title: text.title(name),

@@ -37,7 +37,6 @@ export const WHAT_TO_DO = {
     "Look at neck and shell: frost, sweat, a hissing. Book what you see with the level: it counts before any figure.",
     "Is the plug in, and whole? Was the lid open more often than usual?",
     "Measure daily until it is clear, and have room for its canisters elsewhere. If it goes on, ring its maker.",
-    "Weekly levels cannot catch a vacuum that is lost within hours.",
   ],
 };
 
@@ -62,17 +61,53 @@ export function scale([a, b], [c, d]) {
   return (/** @type {number} */ value) => Math.round((c + (value - a) * factor) * 100) / 100;
 }
 
-/** The first of each month (of every so many months) within a span of time. @param {number} from @param {number} to */
-export function months(from, to) {
-  const span = (to - from) / (30.5 * 864e5);
+const MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split(" ");
+const DAY = 864e5;
+
+/**
+ * What stands below a picture of a span of time: days where it is short, else the first of each
+ * month (of every so many months).
+ * @param {number} from @param {number} to
+ * @returns {{at: number, name: string}[]}
+ */
+export function dates(from, to) {
+  return to - from < 75 * DAY ? days(from, to) : months(from, to);
+}
+
+/** @param {number} from @param {number} to */
+function days(from, to) {
+  const every = [1, 2, 7, 14].find((one) => (to - from) / (one * DAY) <= 6) ?? 14;
+  const found = [];
+  for (let at = Math.ceil(from / DAY) * DAY; at <= to; at += every * DAY) {
+    const day = new Date(at);
+    found.push({ at, name: `${day.getUTCDate()} ${MONTHS[day.getUTCMonth()]}` });
+  }
+  return found;
+}
+
+/** @param {number} from @param {number} to */
+function months(from, to) {
+  const span = (to - from) / (30.5 * DAY);
   const every = [1, 2, 3, 6, 12].find((one) => span / one <= 7) ?? 12;
   const first = new Date(from);
   const found = [];
   let at = Date.UTC(first.getUTCFullYear(), first.getUTCMonth() + 1, 1);
   while (at <= to) {
     const day = new Date(at);
-    if (day.getUTCMonth() % every === 0) found.push(at);
-    at = Date.UTC(day.getUTCFullYear(), day.getUTCMonth() + 1, 1);
+    const month = day.getUTCMonth();
+    const year = month ? "" : ` ${day.getUTCFullYear()}`;
+    if (month % every === 0) found.push({ at, name: `${MONTHS[month]}${year}` });
+    at = Date.UTC(day.getUTCFullYear(), month + 1, 1);
   }
   return found;
+}
+
+/**
+ * Where a tank's pictures begin: at the first of what was entered, with two weeks at least.
+ * @param {{since: string, as_of: string, readings: {at: string}[], top_ups: {at: string}[]}} history
+ */
+export function beginning({ since, as_of, readings, top_ups }) {
+  const entered = [...readings, ...top_ups].map((one) => Date.parse(one.at));
+  const first = Math.min(Date.parse(as_of) - 14 * DAY, ...entered);
+  return Math.max(Date.parse(since), first);
 }

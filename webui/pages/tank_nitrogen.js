@@ -92,7 +92,11 @@ function headline(now) {
 function whatToDo(now) {
   const steps = WHAT_TO_DO[/** @type {"failing"} */ (now.state)];
   if (!steps) return el("p", { class: "hint" }, text.weekly);
-  return section(text.todo, el("ol", { class: "steps" }, steps.map((one) => el("li", {}, one))));
+  return section(
+    text.todo,
+    el("ol", { class: "steps" }, steps.map((one) => el("li", {}, one))),
+    el("p", { class: "hint" }, text.weekly),
+  );
 }
 
 /** @param {any} now */
