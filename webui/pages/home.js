@@ -14,7 +14,7 @@ import { badge, empty, linkButton, page, rowLink, section, straws } from "../par
 const text = {
   title: (/** @type {string} */ name) => name || "Today",
   scan: "Scan any code, here or on any page: what it is opens.",
-  scanner: { href: "#/scanner", text: "Set up a scanner" },
+  scanner: { href: "#/scanner", text: "Scanner set-up" },
   hello: (/** @type {string} */ name, /** @type {string} */ role) =>
     `Signed in as ${name}, ${role}.`,
   doors: {
