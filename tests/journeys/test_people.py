@@ -127,9 +127,11 @@ def test_the_keyboard_alone_is_enough(screen_of: Screens, station: Station) -> N
     page.keyboard.press("Enter")
     screen.arrived("/dose")
     page.keyboard.press("Tab")
-    page.keyboard.type("Lantern")
+    # As fast as a person types; faster it is a scanner's, and its Tab ends a scan.
+    page.keyboard.type("Lantern", delay=70)
+    page.wait_for_timeout(300)
     page.keyboard.press("Tab")
-    page.keyboard.type("Brindlewick")
+    page.keyboard.type("Brindlewick", delay=70)
     page.get_by_role("radio", name="Brindlewick").first.wait_for()
     page.keyboard.press("Tab")
     page.keyboard.press("Space")
