@@ -6,14 +6,23 @@ Moments are days (of any epoch), amounts litres. Intervals are 90 %.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from operator import attrgetter, itemgetter
+from operator import attrgetter
 from statistics import median
 from typing import Literal
 
 from service.nitrogen.change import Line
-from service.nitrogen.filtering import OPENINGS, Change, Event, Step, Track, waited, wander
+from service.nitrogen.filtering import (
+    OPENINGS,
+    Change,
+    Filled,
+    Reading,
+    Step,
+    Track,
+    waited,
+    wander,
+)
 
 #: Allowance for ageing insulation, where a tank's own loss is not known yet: twice its rated loss
 #: (University of Oxford, Policy Statement S4/03, Appendix 1).
@@ -37,24 +46,6 @@ _WATCHED = 2
 _FARTHEST_DAYS = 3_650.0
 
 State = Literal["steady", "rising", "failing", "unknown"]
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """A level: when, litres by the tank's table, and how many litres a centimetre is there."""
-
-    at: float
-    litres: float
-    litres_per_cm: float
-
-
-@dataclass(frozen=True, slots=True)
-class Filled:
-    """A top-up: litres that were added, or what was in the tank afterwards."""
-
-    at: float
-    litres_added: float | None = None
-    litres_after: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,8 +117,8 @@ def estimate(
     The order of the input does not matter. `signs` are outward ones (frost, sweat, noise), and
     speak louder than any figure.
     """
-    events = _events(readings, filled, as_of)
-    used = sum(event.litres is not None for event in events)
+    events = in_order(readings, filled, as_of)
+    used = sum(isinstance(event, Reading) for event in events)
     if not used:
         return _nothing_read(signs=signs)
     track = _track(tank, events)
@@ -169,7 +160,7 @@ def loss_history(
 
     Nothing until it is known at all.
     """
-    track = _track(tank, _events(readings, filled, math.inf))
+    track = _track(tank, in_order(readings, filled, math.inf))
     return [
         (step.at, step.line.loss, *_around(step.line.loss, step.line.loss_variance, _SIDE))
         for step in track.steps
@@ -182,25 +173,22 @@ def _is_open(tank: TankFacts, line: Line) -> bool:
     return math.sqrt(line.loss_variance) > _OPEN * least
 
 
-def _events(readings: Sequence[Reading], filled: Sequence[Filled], until: float) -> list[Event]:
-    """In order of time; what was read when it was filled was read before."""
-    read = sorted(readings, key=_WHEN_READ)
-    events = [Event(one.at, one.litres, one.litres_per_cm) for one in read if one.at <= until]
+def in_order(
+    readings: Sequence[Reading], filled: Sequence[Filled], until: float
+) -> list[Reading | Filled]:
+    """What happened until then, in order of time; what was read when it was filled comes before."""
+    events: list[Reading | Filled] = [one for one in readings if one.at <= until]
+    events.sort(key=_WHEN_READ)
     if filled:
-        per_cm = median(one.litres_per_cm for one in readings) if readings else 1.0
-        events += [
-            Event(one.at, None, per_cm, one.litres_added, one.litres_after)
-            for one in filled
-            if one.at <= until
-        ]
+        events += [one for one in filled if one.at <= until]
         events.sort(key=_WHEN)  # keeps the order of what stands at the same moment
     return events
 
 
-_WHEN_READ, _WHEN = attrgetter("at", "litres", "litres_per_cm"), itemgetter(0)
+_WHEN_READ, _WHEN = attrgetter("at", "litres", "litres_per_cm"), attrgetter("at")
 
 
-def _track(tank: TankFacts, events: Sequence[Event]) -> Track:
+def _track(tank: TankFacts, events: Sequence[Reading | Filled]) -> Track:
     track = Track(capacity=tank.capacity_litres, rated_loss=tank.rated_loss_litres_per_day)
     track.feed(events, watched_from=len(events) - _WATCHED)
     return track
@@ -246,7 +234,7 @@ def _reached(tank: TankFacts, ahead: Ahead, sides: float) -> float | None:
         if step > _FARTHEST_DAYS:
             return None
     low, high = step / 2 if step > 1 else 0.0, step
-    for _ in range(40):
+    for _ in range(24):
         middle = (low + high) / 2
         low, high = (middle, high) if above(middle) else (low, middle)
     return high
@@ -311,18 +299,21 @@ def _settled(track: Track, change: Change | None, as_of: float) -> tuple[float |
     """The tank's own settled loss and its variance: before a change, else long ago, else None."""
     if change is not None:
         return change.settled, change.settled_variance
-    past = list(_past(track.steps, as_of))
+    past = _past(track.steps, as_of)
     if len(past) < _PAST_LEAST:
         return None, 0.0
     middle = median(past)
     return middle, (_SEASON * middle) ** 2
 
 
-def _past(steps: Sequence[Step], as_of: float) -> Iterator[float]:
-    for step in steps:
-        line = step.line
-        if _PAST_FROM <= as_of - step.at <= _PAST_TO and line.loss_variance < 0.1 * line.loss**2:
-            yield line.loss
+def _past(steps: Sequence[Step], as_of: float) -> list[float]:
+    """The losses of long ago, where they were well known."""
+    first, last = as_of - _PAST_TO, as_of - _PAST_FROM
+    return [
+        loss
+        for _, _, (at, _, loss, _, _, variance), _ in steps
+        if first <= at <= last and variance < 0.1 * loss * loss
+    ]
 
 
 def _state(

@@ -40,20 +40,31 @@ _COME_TO_REST = 5
 
 #: Below this sum of late surprises nothing is tested for: quick, and passed by every change sooner
 #: or later, but not by one reading alone. The latest readings are always tested.
-_SURPRISED = 4.0
+_SURPRISED = 6.0
 _FORGET, _EXPECTED, _MOST_SURPRISE = 0.9, 0.25, 3.0
+
+#: Variances never fall below these: a tank is not known to a drop.
+_LEAST, _LEAST_LOSS = 1e-9, 1e-12
 
 _TWO_PI = 2 * math.pi
 
 
-class Event(NamedTuple):
-    """A reading (litres, and litres a centimetre there), or a top-up (litres added or after)."""
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A level: when, litres by the tank's table, and how many litres a centimetre is there."""
 
     at: float
-    litres: float | None = None
-    litres_per_cm: float = 1.0
-    added: float | None = None
-    after: float | None = None
+    litres: float
+    litres_per_cm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """A top-up: litres that were added, or what was in the tank afterwards."""
+
+    at: float
+    litres_added: float | None = None
+    litres_after: float | None = None
 
 
 class Step(NamedTuple):
@@ -83,24 +94,35 @@ class Change:
 
 def wander(loss: float, rated: float) -> float:
     """The variance by which a loss drifts in a day."""
-    return (DRIFT * max(loss, 0.3 * rated)) ** 2 / 30
+    least = 0.3 * rated
+    part = DRIFT * (loss if loss > least else least)
+    return part * part / 30
+
+
+def _ahead(line: Line, days: float, rated: float) -> tuple[float, float, float, float, float]:
+    """Litres, loss and their variances (litres, covariance, loss) so many days later."""
+    _, litres, loss, p11, p12, p22 = line
+    drift = wander(loss, rated) * days
+    return (
+        litres - loss * days,
+        loss,
+        p11 + days * (days * (p22 + drift / 3) - 2 * p12 + OPENINGS),
+        p12 - days * (p22 + drift / 2),
+        p22 + drift,
+    )
 
 
 def waited(line: Line, at: float, rated: float) -> Line:
     """The line at a later moment."""
-    began, litres, loss, p11, p12, p22 = line
-    days = at - began
-    if days <= 0:
-        return line
-    drift = wander(loss, rated) * days
-    p11 += days * (days * (p22 + drift / 3) - 2 * p12 + OPENINGS)
-    p12 -= days * (p22 + drift / 2)
-    return Line(at, litres - loss * days, loss, p11, p12, p22 + drift)
+    days = at - line.at
+    return line if days <= 0 else Line(at, *_ahead(line, days, rated))
 
 
-def weighed(line: Line, read: float, variance: float, capacity: float) -> tuple[Line, float, float]:
+def read_on(line: Line, seen: Seen, capacity: float, rated: float) -> tuple[Line, float, float]:
     """The line after a reading; how likely it was a normal one, and how many deviations off."""
-    at, litres, loss, p11, p12, p22 = line
+    at, read, variance = seen
+    days = at - line[0]
+    litres, loss, p11, p12, p22 = _ahead(line, days if days > 0 else 0.0, rated)
     total = p11 + variance
     off = read - litres
     square = off * off / total
@@ -109,13 +131,15 @@ def weighed(line: Line, read: float, variance: float, capacity: float) -> tuple[
     gain, loss_gain = p11 / total, p12 / total
     shrink = (weight - weight * (1 - weight) * square) * total
     loss += weight * loss_gain * off
+    p11 -= shrink * gain * gain
+    p22 -= shrink * loss_gain * loss_gain
     after = Line(
         at,
         litres + weight * gain * off,
         loss if loss > 0 else 0.0,
-        max(p11 - shrink * gain * gain, 1e-9),
+        p11 if p11 > _LEAST else _LEAST,
         p12 - shrink * gain * loss_gain,
-        max(p22 - shrink * loss_gain * loss_gain, 1e-12),
+        p22 if p22 > _LEAST_LOSS else _LEAST_LOSS,
     )
     return after, weight, off / math.sqrt(total)
 
@@ -136,27 +160,29 @@ class Track:
         self._wild_in_a_row = 0
         self._tested_from = 0
 
-    def feed(self, events: Sequence[Event], *, watched_from: int = 0) -> None:
+    def feed(self, events: Sequence[Reading | Filled], *, watched_from: int = 0) -> None:
         """Take events in; from the `watched_from`th on each reading is tested without a screen."""
         for number, event in enumerate(events):
-            if event.litres is None:
+            if isinstance(event, Filled):
                 self._fill(event)
                 continue
             self._read(event.at, event.litres, event.litres_per_cm)
             if self._surprise > _SURPRISED or number >= watched_from:
                 self._test()
 
-    def _fill(self, event: Event) -> None:
+    def _fill(self, fill: Filled) -> None:
         if self.line is None:
             return
-        line = waited(self.line, event.at, self.rated)
-        if event.after is not None:
-            variance = self._variance(event.litres_per_cm)
-            self.line = line._replace(litres=event.after, litres_variance=variance, covariance=0.0)
-        elif event.added is not None:
+        line = waited(self.line, fill.at, self.rated)
+        if fill.litres_after is not None:
+            variance = self._variance(self.steps[-1].litres_per_cm)
             self.line = line._replace(
-                litres=min(line.litres + event.added, self.capacity),
-                litres_variance=line.litres_variance + (FILLED_PART * event.added) ** 2,
+                litres=fill.litres_after, litres_variance=variance, covariance=0.0
+            )
+        elif fill.litres_added is not None:
+            self.line = line._replace(
+                litres=min(line.litres + fill.litres_added, self.capacity),
+                litres_variance=line.litres_variance + (FILLED_PART * fill.litres_added) ** 2,
             )
         self.segment = len(self.steps)
         self._surprise = 0.0
@@ -171,14 +197,17 @@ class Track:
             self.line = Line(at, litres, LIKELY * self.rated, variance, 0.0, spread)
             self.steps.append(Step(litres, litres_per_cm, self.line, 1.0))
             return
-        line = waited(self.line, at, self.rated)
-        self.line, weight, deviation = weighed(line, litres, variance, self.capacity)
+        self.line, weight, deviation = read_on(
+            self.line, (at, litres, variance), self.capacity, self.rated
+        )
         self.steps.append(Step(litres, litres_per_cm, self.line, weight))
         if weight > 0.5:
             self.freedom += 1
-            self.noise += (min(deviation * deviation, 9.0) - 1) * self.noise / self.freedom
-        surprise = min(-deviation, _MOST_SURPRISE) if deviation < 0 else -deviation
-        self._surprise = max(0.0, self._surprise * _FORGET + surprise - _EXPECTED)
+            square = deviation * deviation
+            self.noise += ((square if square < 9.0 else 9.0) - 1) * self.noise / self.freedom
+        low = -deviation if deviation > -_MOST_SURPRISE else _MOST_SURPRISE
+        surprise = self._surprise * _FORGET + low - _EXPECTED
+        self._surprise = surprise if surprise > 0 else 0.0
         if weight >= _WILD_WEIGHT:
             self._wild_in_a_row = 0
             return
@@ -241,9 +270,7 @@ class Track:
         line = before._replace(covariance=0.0, loss_variance=open_loss)
         self.segment, self._surprise, self._wild_in_a_row = base, 0.0, 0
         for step in since:
-            variance = self._variance(step.litres_per_cm)
-            line = waited(line, step.at, self.rated)
-            line, weight, _ = weighed(line, step.read, variance, self.capacity)
+            line, weight, _ = read_on(line, self._seen(step), self.capacity, self.rated)
             self.steps.append(step._replace(line=line, weight=weight))
         self.line = line
         self._tested_from = len(self.steps) + _COME_TO_REST

@@ -10,7 +10,7 @@ from sqlmodel import Session
 from service.bank.search import tanks_in_use
 from service.bank.store import station_of
 from service.nitrogen import rounds, rounds_plan, rounds_supply, states
-from service.nitrogen.estimating import Filled, Reading
+from service.nitrogen.filtering import Filled, Reading
 from service.nitrogen.rounds import Days, Need, Visit
 from service.nitrogen.rounds_needs import need_of
 from service.nitrogen.rounds_supply import Amount, Supply, SupplyCourse

@@ -16,7 +16,8 @@ from service.bank.tanks_actions import points_of
 from service.edge.replay import AHEAD
 from service.nitrogen import estimating, levels, rules
 from service.nitrogen.calibrated import Dipstick
-from service.nitrogen.estimating import Estimate, Filled, TankFacts
+from service.nitrogen.estimating import Estimate, TankFacts
+from service.nitrogen.filtering import Filled, Reading
 from service.nitrogen.levels import Counted, Filling, Series
 from service.nitrogen.rules import Content, Figure
 
@@ -31,7 +32,7 @@ class TankState:
     as_of: datetime
     dipstick: Dipstick
     series: Series
-    readings: Sequence[estimating.Reading]
+    readings: Sequence[Reading]
     filled: Sequence[Filled]
     signs: list[str]
     estimate: Estimate
@@ -101,12 +102,10 @@ def content_by(tank: Tank, dipstick: Dipstick, figure: Figure) -> Content | None
         return None
 
 
-def readings_of(
-    levels_counted: Sequence[Counted], tank: Tank, dipstick: Dipstick
-) -> list[estimating.Reading]:
+def readings_of(levels_counted: Sequence[Counted], tank: Tank, dipstick: Dipstick) -> list[Reading]:
     """Levels as the estimator takes them; without those that the tank's record cannot read."""
     return [
-        estimating.Reading(
+        Reading(
             at=days(level.at),
             litres=float(max(content.litres, Decimal(0))),
             litres_per_cm=float(dipstick.litres_per_cm(content.level_cm)),

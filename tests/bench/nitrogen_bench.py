@@ -15,7 +15,7 @@ from time import process_time
 
 import numpy as np
 
-from service.nitrogen.estimating import _events, estimate
+from service.nitrogen.estimating import estimate, in_order
 from service.nitrogen.filtering import Track
 from tests.bench import nitrogen_rival as rival
 from tests.bench.nitrogen_tanks import (
@@ -35,7 +35,7 @@ def our_calls(tank: SimulatedTank, since: float) -> list[float]:
     track = Track(
         capacity=tank.facts.capacity_litres, rated_loss=tank.facts.rated_loss_litres_per_day
     )
-    track.feed(_events(tank.readings, tank.filled, float("inf")))
+    track.feed(in_order(tank.readings, tank.filled, float("inf")))
     return [one.called_at for one in track.changes if one.called_at > since]
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from itertools import combinations
 from statistics import median
 
-from service.nitrogen.estimating import Filled, Reading
+from service.nitrogen.filtering import Filled, Reading
 
 READINGS, LATEST, SIGMAS = 28, 7, 4.4
 

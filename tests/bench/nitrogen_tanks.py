@@ -16,7 +16,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from service.nitrogen.estimating import Filled, Reading, TankFacts
+from service.nitrogen.estimating import TankFacts
+from service.nitrogen.filtering import Filled, Reading
 
 DIPSTICK_CM, WILD, OPENINGS_A_DAY = 0.5, 0.01, 1 / 3
 

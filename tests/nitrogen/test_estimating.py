@@ -12,14 +12,12 @@ from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
 from service.nitrogen import filtering
 from service.nitrogen.estimating import (
     Estimate,
-    Filled,
-    Reading,
     TankFacts,
     estimate,
     fan,
     loss_history,
 )
-from service.nitrogen.filtering import Event, Track
+from service.nitrogen.filtering import Filled, Reading, Track
 
 TANK = TankFacts(capacity_litres=35, minimum_litres=9, rated_loss_litres_per_day=0.22)
 
@@ -246,7 +244,8 @@ def test_the_filter_is_the_textbooks_where_nothing_is_wild(
     track = Track(capacity=35, rated_loss=0.22)
     track.noise, track.freedom = noise, 1e15
     track.feed(
-        [Event(float(t), float(y)) for t, y in zip(at, seen, strict=True)], watched_from=10**9
+        [Reading(float(t), float(y), 1.0) for t, y in zip(at, seen, strict=True)],
+        watched_from=10**9,
     )
 
     reference = KalmanFilter(k_endog=1, k_states=2, k_posdef=2)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.nitrogen.estimating import Reading
+from service.nitrogen.filtering import Reading
 from tests.bench.nitrogen_rival import theil_sen
 
 

@@ -4,7 +4,8 @@ from uuid import UUID
 
 import pytest
 
-from service.nitrogen.estimating import Estimate, Filled, Reading, TankFacts, estimate
+from service.nitrogen.estimating import Estimate, TankFacts, estimate
+from service.nitrogen.filtering import Filled, Reading
 from service.nitrogen.rounds import Need
 from service.nitrogen.rounds_needs import need_of
 
