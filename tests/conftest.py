@@ -1,5 +1,6 @@
 """What the tests of the whole service share: a real app on a real file, and the four people."""
 
+import copy
 import gc
 import os
 from collections.abc import Callable, Iterator
@@ -65,12 +66,37 @@ def founded(books: Books, tmp_path_factory: pytest.TempPathFactory) -> Founded:
     return Founded(book, tokens)
 
 
+class Stocked(NamedTuple):
+    """A founded bank with straws in it, and what was made there by name."""
+
+    book: Settings
+    bank: Bank
+
+
+@pytest.fixture(scope="session")
+def stocked(
+    books: Books, founded: Founded, app: FastAPI, tmp_path_factory: pytest.TempPathFactory
+) -> Stocked:
+    """Lanternfield at four straws a dose: 20 straws in goblet 0, 20 in goblet 2. For copying."""
+    book = books.copy(founded.book, tmp_path_factory.mktemp("stocked") / "data")
+    lay_book_under(app, book)
+    with TestClient(app) as running:
+        made = _fill(_signed_in(running, founded.tokens["manager"]))
+    return Stocked(book, made)
+
+
 @pytest.fixture
 def data(
-    books: Books, founded: Founded, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    request: pytest.FixtureRequest,
+    books: Books,
+    founded: Founded,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> Iterator[Path]:
     """A book of this test's own, with the four people in it; settings find it in this folder."""
-    book = books.copy(founded.book, tmp_path / "data")
+    with_straws = "bank" in request.fixturenames
+    template = request.getfixturevalue("stocked").book if with_straws else founded.book
+    book = books.copy(template, tmp_path / "data")
     if book.database_url is not None:
         monkeypatch.setenv("RIMEBOOK_DATABASE_URL", book.database_url)
     yield book.data
@@ -117,14 +143,15 @@ def service(app: FastAPI, data: Path) -> Iterator[TestClient]:
 def person(service: TestClient, founded: Founded) -> Callable[[str], Client]:
     """`person("vet")`: the API as that role sees it."""
 
-    def signed_in(role: str) -> Client:
-        client = Client(service.app, raise_server_exceptions=False)
-        client.headers = httpx2.Headers({"Authorization": f"Bearer {founded.tokens[role]}"})
-        # The lifespan of `service` is the app's; this client only speaks to it.
-        client.portal = service.portal
-        return client
+    return lambda role: _signed_in(service, founded.tokens[role])
 
-    return signed_in
+
+def _signed_in(service: TestClient, token: str) -> Client:
+    client = Client(service.app, raise_server_exceptions=False)
+    client.headers = httpx2.Headers({"Authorization": f"Bearer {token}"})
+    # The lifespan of `service` is the app's; this client only speaks to it.
+    client.portal = service.portal
+    return client
 
 
 @pytest.fixture
@@ -152,8 +179,12 @@ def auditor(person: Callable[[str], Client]) -> Client:
 
 
 @pytest.fixture
-def bank(manager: Client) -> Bank:
-    """Lanternfield at four straws a dose: 20 straws in goblet 0, 20 in goblet 2."""
+def bank(service: TestClient, stocked: Stocked) -> Bank:
+    """What stands in the book of a test that asks for this: see `stocked`."""
+    return copy.deepcopy(stocked.bank)
+
+
+def _fill(manager: Client) -> Bank:
     goblets = building.goblets_of(manager.ok("POST", "/api/tanks", building.tank()))
     stallion = manager.ok("POST", "/api/stallions", building.stallion(straws=4))
     placements = [(goblets[0]["id"], 20), (goblets[2]["id"], 20)]
