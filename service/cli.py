@@ -1,5 +1,6 @@
 """The command line: demo, serve, user, import, check."""
 
+import gc
 import getpass
 import logging
 import secrets
@@ -100,6 +101,7 @@ def _run(app: FastAPI, host: str, port: int) -> None:
     # end a clean stop as if it had failed.
     for stop in (signal.SIGTERM, signal.SIGINT):
         signal.signal(stop, lambda *_: None)
+    gc.freeze()  # what the app is made of stays; slow requests were the collector's walks over it
     uvicorn.run(
         app,
         host=host,
