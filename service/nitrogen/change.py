@@ -38,7 +38,7 @@ THRESHOLDS: dict[int, tuple[float, float]] = {
 
 #: What it takes when a reading among them is rather wild than normal on the straight line: nearly
 #: what such a reading can weigh by itself.
-WITH_A_WILD_ONE, _WILD_WEIGHT = 3.8, 0.5
+WITH_A_WILD_ONE, RATHER_WILD = 3.8, 0.5
 
 _ROUNDS = 3
 _SINGULAR = 1e-12
@@ -79,7 +79,7 @@ def extra_loss(
     straight, _, doubt = _fitted(rows, prior, wild, bent=False)
     bent, extra, _ = _fitted(rows, prior, wild, bent=True)
     sigmas = math.sqrt(max(0.0, 2 * (bent - straight)))
-    needed = max(needed, WITH_A_WILD_ONE) if doubt < _WILD_WEIGHT else needed
+    needed = max(needed, WITH_A_WILD_ONE) if doubt < RATHER_WILD else needed
     return (sigmas, extra) if sigmas > needed and extra > least else None
 
 

@@ -13,11 +13,21 @@ tanks is read while somebody waits.
 """
 
 import math
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import NamedTuple
 
-from service.nitrogen.change import THRESHOLDS, WILD, Line, Seen, extra_loss
+from service.nitrogen.change import (
+    RATHER_WILD,
+    THRESHOLDS,
+    WILD,
+    WITH_A_WILD_ONE,
+    Line,
+    Seen,
+    extra_loss,
+)
 
 #: The dipstick's error in cm before anything is known of this tank's readings, and how many
 #: readings that is worth (common practice, no source: half a centimetre).
@@ -30,7 +40,7 @@ DRIFT, OPENINGS = 0.01, 0.01**2
 LIKELY, SPREAD = 1.2, 1.0
 
 #: Litres that somebody says were filled in are right to so much of them (no source).
-FILLED_PART = 0.05
+FILLED_PART = 0.03
 
 #: A reading this unlikely to be a normal one counts as wild; so many that agree are a new level.
 _WILD_WEIGHT, _AGREE = 0.1, 2
@@ -42,6 +52,9 @@ _COME_TO_REST = 5
 #: or later, but not by one reading alone. The latest readings are always tested.
 _SURPRISED = 6.0
 _FORGET, _EXPECTED, _MOST_SURPRISE = 0.9, 0.25, 3.0
+
+#: Extra losses that are tried across top-ups: from the least to so many times that, in such steps.
+_MOST_EXTRA, _NEXT_EXTRA = 20.0, 1.4
 
 #: Variances never fall below these: a tank is not known to a drop.
 _LEAST, _LEAST_LOSS = 1e-9, 1e-12
@@ -154,6 +167,7 @@ class Track:
         self.noise = DIPSTICK_CM**2
         self.freedom = WORTH_READINGS
         self.steps: list[Step] = []
+        self.fills: list[tuple[int, Filled]] = []
         self.segment = 0
         self.changes: list[Change] = []
         self._surprise = 0.0
@@ -173,19 +187,20 @@ class Track:
     def _fill(self, fill: Filled) -> None:
         if self.line is None:
             return
-        line = waited(self.line, fill.at, self.rated)
+        self.line = self._filled(self.line, fill)
+        self.fills.append((len(self.steps), fill))
+
+    def _filled(self, line: Line, fill: Filled) -> Line:
+        """The line after a top-up."""
+        line = waited(line, fill.at, self.rated)
         if fill.litres_after is not None:
             variance = self._variance(self.steps[-1].litres_per_cm)
-            self.line = line._replace(
-                litres=fill.litres_after, litres_variance=variance, covariance=0.0
-            )
-        elif fill.litres_added is not None:
-            self.line = line._replace(
-                litres=min(line.litres + fill.litres_added, self.capacity),
-                litres_variance=line.litres_variance + (FILLED_PART * fill.litres_added) ** 2,
-            )
-        self.segment = len(self.steps)
-        self._surprise = 0.0
+            return line._replace(litres=fill.litres_after, litres_variance=variance, covariance=0.0)
+        added = fill.litres_added or 0.0
+        return line._replace(
+            litres=min(line.litres + added, self.capacity),
+            litres_variance=line.litres_variance + (FILLED_PART * added) ** 2,
+        )
 
     def _variance(self, litres_per_cm: float) -> float:
         return self.noise * litres_per_cm * litres_per_cm
@@ -236,11 +251,12 @@ class Track:
         self._wild_in_a_row, self._surprise = 0, 0.0
 
     def _test(self) -> None:
-        """Whether the loss has changed within the last readings of this segment."""
+        """Whether the loss has changed within the last readings."""
         steps, newest = self.steps, len(self.steps) - 1
         if newest < self._tested_from:
             return
         best: tuple[float, int, float] | None = None
+        filled_at = self.fills[-1][0] if self.fills else 0
         tested = steps[max(self.segment + 1, newest + 1 - max(THRESHOLDS)) :]
         latest = [self._seen(step) for step in tested]
         for readings, (least, needed) in THRESHOLDS.items():
@@ -248,28 +264,76 @@ class Track:
             if base < self.segment:
                 break
             line = steps[base].line
-            seen = latest[-readings:]
             wanted = least * max(line.loss, 0.3 * self.rated)
-            found = extra_loss(line, seen, capacity=self.capacity, needed=needed, least=wanted)
+            if base < filled_at:
+                found = self._across_fills(base, needed=needed, least=wanted)
+            else:
+                seen = latest[-readings:]
+                found = extra_loss(line, seen, capacity=self.capacity, needed=needed, least=wanted)
             if found is not None and (best is None or found[0] > best[0]):
                 best = found[0], base, found[1]
         if best is not None:
             self._restart(*best)
+
+    def _across_fills(
+        self, base: int, *, needed: float, least: float
+    ) -> tuple[float, float] | None:
+        """The same test where somebody filled in between, with all that is open about a top-up.
+
+        A dying tank is filled again and again, so that between two top-ups there is one reading.
+        The filter itself says how likely the readings are, with one extra loss after the other.
+        """
+        straight, least_sure = self._likelihood(base, 0.0)
+        best, extra, tried = -math.inf, 0.0, least
+        while tried <= _MOST_EXTRA * least:
+            bent, _ = self._likelihood(base, tried)
+            if bent < best:
+                break
+            best, extra = bent, tried
+            tried *= _NEXT_EXTRA
+        sigmas = math.sqrt(max(0.0, 2 * (best - straight)))
+        needed = max(needed, WITH_A_WILD_ONE) if least_sure < RATHER_WILD else needed
+        return (sigmas, extra) if sigmas > needed else None
+
+    def _likelihood(self, base: int, extra: float) -> tuple[float, float]:
+        """The logarithm, less a constant, and the least weight of a reading."""
+        start = self.steps[base].line
+        line, total, least = start._replace(loss=start.loss + extra), 0.0, 1.0
+        for event in self._since(base):
+            if isinstance(event, Filled):
+                line = self._filled(line, event)
+                continue
+            line, weight, _ = read_on(line, self._seen(event), self.capacity, self.rated)
+            total -= math.log(max(1 - weight, _LEAST))
+            least = min(least, weight)
+        return total, least
+
+    def _since(self, base: int) -> Iterator[Step | Filled]:
+        """What came after a reading, in order."""
+        position = base + 1
+        for until, fill in self.fills[bisect_right(self.fills, base, key=itemgetter(0)) :]:
+            yield from self.steps[position:until]
+            yield fill
+            position = until
+        yield from self.steps[position:]
 
     def _seen(self, step: Step) -> Seen:
         return step.line.at, step.read, self._variance(step.litres_per_cm)
 
     def _restart(self, sigmas: float, base: int, extra: float) -> None:
         """Begin anew where the loss changed, with the readings since."""
-        before, since = self.steps[base].line, self.steps[base + 1 :]
+        before, since = self.steps[base].line, list(self._since(base))
         self.changes.append(
-            Change(before.at, before.loss, before.loss_variance, sigmas, since[-1].at)
+            Change(before.at, before.loss, before.loss_variance, sigmas, self.steps[-1].at)
         )
         del self.steps[base + 1 :]
         open_loss = (2 * max(extra, 0.5 * before.loss)) ** 2
         line = before._replace(covariance=0.0, loss_variance=open_loss)
         self.segment, self._surprise, self._wild_in_a_row = base, 0.0, 0
         for step in since:
+            if isinstance(step, Filled):
+                line = self._filled(line, step)
+                continue
             line, weight, _ = read_on(line, self._seen(step), self.capacity, self.rated)
             self.steps.append(step._replace(line=line, weight=weight))
         self.line = line

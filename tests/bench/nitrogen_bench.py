@@ -5,8 +5,10 @@
 Simulated tanks (`nitrogen_tanks`), seeds fixed. Coverage: how often the truth lies within the 90 %
 interval (days to the minimum: where these are thirty at most). False calls: in ten years of daily
 readings. Called: of the changes that the oracle calls, in seven readings after the loss doubled and
-in two after it became fivefold. Days: median error of the days to the minimum of a new tank after
-fourteen daily readings, in oracle's errors. Last, the time for a thousand tanks.
+in two after it became fivefold; first in tanks that nobody fills round the change, then in tanks
+that are filled on any day: the oracle, who is told the true litres, does not feel that. Days:
+median error of the days to the minimum of a new tank after fourteen daily readings, in oracle's
+errors. Last, the time for a thousand tanks.
 """
 
 import argparse
@@ -64,11 +66,20 @@ def false_calls(years: int, per_cm: float, *, season: float = 0.0, with_rival: b
     return [10 * ours / years, 10 * theirs / years]
 
 
-def power(runs: int, per_cm: float, factor: float, within: int) -> list[float]:
+def power(
+    runs: int, per_cm: float, factor: float, within: int, *, filled_any_day: bool = False
+) -> list[float]:
     """What the oracle calls; of that, ours and the rival's."""
     chance, known, ours, theirs = np.random.default_rng(32), 0, 0, 0
     for _ in range(runs):
-        tank = simulated(chance, 200 + within, litres_per_cm=per_cm, changes_on=200, factor=factor)
+        tank = simulated(
+            chance,
+            200 + within,
+            litres_per_cm=per_cm,
+            changes_on=200,
+            factor=factor,
+            filled_any_day=filled_any_day,
+        )
         if oracle_calls(tank, 200, factor):
             known += 1
             ours += bool(our_calls(tank, 200))
@@ -151,6 +162,9 @@ def main() -> None:
         )
         theirs = f"{false[1]:10.2f}" if per_cm == 0.65 else f"{'':10}"
         print(f"{per_cm:9.2f}{false[0]:13.2f}{theirs}{told}", flush=True)
+    any_day = [power(runs, 0.65, *change, filled_any_day=True) for change in ((2, 7), (5, 2))]
+    row = "".join(f"{oracle:18.1%}{ours:7.1%}{theirs:10.1%}" for oracle, ours, theirs in any_day)
+    print(f"{'filled on any day':>32}{row}", flush=True)
     seasonal = false_calls(years, 0.65, season=0.05, with_rival=False)[0]
     print(f"\nfalse calls in ten years where the season moves the loss by 5 %: {seasonal:.2f}")
     print(f"1,000 tanks with 365 readings each: {growth(100 if few else 1_000):.2f} s", end="")

@@ -19,7 +19,7 @@ import numpy as np
 from service.nitrogen.estimating import TankFacts
 from service.nitrogen.filtering import Filled, Reading
 
-DIPSTICK_CM, WILD, OPENINGS_A_DAY = 0.5, 0.01, 1 / 3
+DIPSTICK_CM, WILD, OPENINGS_A_DAY, FILLED_ERROR = 0.5, 0.01, 1 / 3, 0.02
 
 #: One false call in ten tank-years for who knows the line, over windows up to fourteen readings.
 ORACLE_SIGMAS = 3.75
@@ -52,8 +52,12 @@ def simulated(
     changes_on: int | None = None,
     factor: float = 1.0,
     season: float = 0.0,
+    filled_any_day: bool = True,
 ) -> SimulatedTank:
-    """A tank over so many days; its loss is `factor` times as large after the day `changes_on`."""
+    """A tank over so many days; its loss is `factor` times as large after the day `changes_on`.
+
+    Without `filled_any_day` nobody fills it from 25 days before the change on.
+    """
     capacity, loss = chance.uniform(20, 50), chance.uniform(0.1, 0.4)
     rated = loss / chance.uniform(0.9, 1.4)
     tank = SimulatedTank(TankFacts(capacity, 0.25 * capacity, rated), loss, litres_per_cm)
@@ -66,10 +70,13 @@ def simulated(
             litres -= rate + openings(chance)
         litres = max(litres, 0.0)
         read_off(chance, tank, day, litres)
-        if must_fill(tank, day, litres, changes_on, every, factor):
+        last_chance = None if filled_any_day or changes_on is None else changes_on - 25
+        if must_fill(tank, day, litres, last_chance, every, factor):
             added = 0.95 * capacity - litres
             litres += added
-            tank.filled.append(Filled(day + 0.01, litres_added=added * chance.normal(1, 0.02)))
+            tank.filled.append(
+                Filled(day + 0.01, litres_added=added * chance.normal(1, FILLED_ERROR))
+            )
     return tank
 
 
@@ -94,17 +101,14 @@ def read_off(chance: np.random.Generator, tank: SimulatedTank, day: float, litre
 
 
 def must_fill(
-    tank: SimulatedTank, day: int, litres: float, changes_on: int | None, every: int, factor: float
+    tank: SimulatedTank, day: int, litres: float, last_chance: int | None, every: int, factor: float
 ) -> bool:
-    """Near the minimum; none round a change, so that it is not the top-up that shows."""
+    """Near the minimum; or on the last day on which it may be filled, if it would not last."""
     low = litres < tank.facts.minimum_litres + 2
-    if changes_on is None:
+    if last_chance is None:
         return low
-    if changes_on - 25 < day:
-        return False
-    last_chance = day + every > changes_on - 25
     used_up = litres - tank.loss * (25 + 10 * factor) < 0.1 * tank.facts.capacity_litres
-    return low or (last_chance and used_up)
+    return day <= last_chance and (low or (day + every > last_chance and used_up))
 
 
 def oracle_calls(tank: SimulatedTank, changes_on: int, factor: float) -> bool:

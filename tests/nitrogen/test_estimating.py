@@ -126,6 +126,28 @@ def test_a_call_stands_until_the_loss_comes_back() -> None:
     assert set(states) <= {"rising", "failing"}
 
 
+@pytest.mark.parametrize("told", ["added", "after"])
+@pytest.mark.parametrize("every", [1, 2, 3])
+@pytest.mark.parametrize(("factor", "state"), [(5, "failing"), (1, "steady")])
+def test_filling_up_again_and_again_hides_no_dying_tank(
+    told: str, every: int, factor: int, state: str
+) -> None:
+    """Between two top-ups there is one reading; seven days of them are enough."""
+    chance, read, filled, held = np.random.default_rng(3), daily(60, loss=0.2), list[Filled](), 33.0
+    for day in range(60, 68):
+        held -= 0.2 * factor
+        read.append(Reading(float(day), float(held + chance.normal(0, 0.3)), 0.65))
+        if day % every:
+            continue
+        missing, held = 33.0 - held, 33.0
+        if told == "added":
+            filled.append(Filled(day + 0.01, litres_added=missing * chance.normal(1, 0.02)))
+        else:
+            filled.append(Filled(day + 0.01, litres_after=float(held + chance.normal(0, 0.3))))
+    before = Filled(59.5, litres_after=33.0)
+    assert estimate(TANK, read, [before, *filled], as_of=68.0).state == state
+
+
 def test_a_tank_that_always_loses_thrice_its_rating_is_failing() -> None:
     found = estimate(TANK, daily(30, loss=0.66), [], as_of=29.0)
     assert found.state == "failing"
