@@ -24,7 +24,7 @@ from service.ledger.health import changed_tests
 from service.ledger.origins import batches_changed, straws_of_other_batches
 from service.ledger.ownership import owners_astray
 from service.ledger.relocate_check import places_astray
-from service.ledger.store import Entry, Head, Line, Stock, Straw, head_of
+from service.ledger.store import Entry, Line, Stock, Straw, head_of
 
 #: Entries read at a time: bounds the memory, not the work.
 ENTRIES_AT_A_TIME = 5_000
@@ -256,11 +256,12 @@ class Watch:
     def __init__(self, database: Database) -> None:
         self._database = database
         self._one_at_a_time = threading.Lock()
+        self._first_done = threading.Event()
         self._last: Soundness | None = None
 
-    def known(self, db: Session) -> tuple[Head | None, Soundness | None]:
-        """The head now, and the last result (None until the first check is done)."""
-        return head_of(db), self._last
+    def first_is_done(self, within_seconds: float) -> bool:
+        """Whether the check that a start makes has ended; waits so long for it at most."""
+        return self._first_done.wait(within_seconds)
 
     def renew(self, tell: Callable[[Soundness], None] | None = None) -> Soundness:
         """Check now, unless the last result is still about this head."""
@@ -269,6 +270,7 @@ class Watch:
             current = head.hash if head else chain.GENESIS
             if self._last is None or self._last.head != current:
                 self._last = check(db)
+                self._first_done.set()
                 if tell:
                     tell(self._last)
             return self._last

@@ -39,7 +39,7 @@ def frozen(client: Client, bank: Bank, *, days_ago: int, goblet: int = 1, **more
         bank.stallion["id"],
         [(bank.goblets[goblet]["id"], 10)],
         occurred_at=ago(days=days_ago),
-        collected_at=ago(days=days_ago, minutes=30),
+        collected_at=ago(days=days_ago),  # half an hour before would be the day before, at midnight
         **more,
     )
     batch_id: str = client.ok("POST", "/api/freezes", body)["batch"]["id"]
