@@ -109,10 +109,17 @@ def by_ours(picture: Image.Image) -> set[str]:
 
 @pytest.mark.parametrize("name", LABELS)
 def test_a_label_that_was_handled_is_read_always(name: str) -> None:
-    """Turned by up to 5°, blurred by one dot, at half contrast, a tab curled."""
-    chance = np.random.default_rng(11)
-    for code, picture in shots(LABELS[name], how_many(name), chance, frost=False):
-        assert by_zxing(picture) == {code}
+    """Turned by up to 5°, blurred by one dot, at half contrast, a tab curled.
+
+    In the long form zxing-cpp by itself missed one band in a thousand, at 203 dots an inch.
+    """
+    chance, missed, number = np.random.default_rng(11), 0, how_many(name)
+    for code, picture in shots(LABELS[name], number, chance, frost=False):
+        assert by_ours(picture) == {code}
+        alone = by_zxing(picture)
+        assert alone <= {code}
+        missed += not alone
+    assert missed <= number // 500
 
 
 @pytest.mark.parametrize("name", LABELS)
