@@ -73,7 +73,7 @@ def extra_loss(
     sigmas, extra = _at_first_sight(plain, prior)
     if sigmas < needed - _MARGIN or extra < _PART * least:
         return None
-    if _without_the_lowest(line, seen, plain, prior) < needed - _MARGIN_WITHOUT:
+    if _without_the_lowest(line, seen, plain, prior) < needed - MARGIN_WITHOUT:
         return None
     rows, wild = _rows(line, seen), WILD / capacity
     straight, _, doubt = _fitted(rows, prior, wild, bent=False)
@@ -87,7 +87,7 @@ def extra_loss(
 #: of the loss; and how far a reading that says less was lost may speak against it: it may be wild.
 #: What is left when the lowest reading is left out may fall short by more: two readings are few.
 #: Of the changes that the full test calls, these pass over less than one in a hundred.
-_MARGIN, _PART, _AGAINST, _MARGIN_WITHOUT = 0.3, 0.85, 2.0, 3.0
+_MARGIN, _PART, _AGAINST, MARGIN_WITHOUT = 0.3, 0.85, 2.0, 3.0
 
 
 _Prior = tuple[float, float, float]

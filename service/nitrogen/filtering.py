@@ -20,6 +20,7 @@ from operator import itemgetter
 from typing import NamedTuple
 
 from service.nitrogen.change import (
+    MARGIN_WITHOUT,
     RATHER_WILD,
     THRESHOLDS,
     WILD,
@@ -283,30 +284,32 @@ class Track:
         A dying tank is filled again and again, so that between two top-ups there is one reading.
         The filter itself says how likely the readings are, with one extra loss after the other.
         """
-        straight, least_sure = self._likelihood(base, 0.0)
-        best, extra, tried = -math.inf, 0.0, least
+        straight = self._likelihoods(base, 0.0)
+        best, extra, tried = straight, 0.0, least
         while tried <= _MOST_EXTRA * least:
-            bent, _ = self._likelihood(base, tried)
-            if bent < best:
+            bent = self._likelihoods(base, tried)
+            if extra and sum(bent) < sum(best):
                 break
             best, extra = bent, tried
             tried *= _NEXT_EXTRA
-        sigmas = math.sqrt(max(0.0, 2 * (best - straight)))
-        needed = max(needed, WITH_A_WILD_ONE) if least_sure < RATHER_WILD else needed
-        return (sigmas, extra) if sigmas > needed else None
+        gains = [one - other for one, other in zip(best, straight, strict=True)]
+        sigmas = math.sqrt(max(0.0, 2 * sum(gains)))
+        if min(straight) < math.log(1 / (1 - RATHER_WILD)):
+            needed = max(needed, WITH_A_WILD_ONE)
+        without = math.sqrt(max(0.0, 2 * (sum(gains) - max(gains))))
+        return (sigmas, extra) if sigmas > needed and without > needed - MARGIN_WITHOUT else None
 
-    def _likelihood(self, base: int, extra: float) -> tuple[float, float]:
-        """The logarithm, less a constant, and the least weight of a reading."""
+    def _likelihoods(self, base: int, extra: float) -> list[float]:
+        """Of each reading since `base` the logarithm, less that of a wild one (0 is wild)."""
         start = self.steps[base].line
-        line, total, least = start._replace(loss=start.loss + extra), 0.0, 1.0
+        line, found = start._replace(loss=start.loss + extra), []
         for event in self._since(base):
             if isinstance(event, Filled):
                 line = self._filled(line, event)
                 continue
             line, weight, _ = read_on(line, self._seen(event), self.capacity, self.rated)
-            total -= math.log(max(1 - weight, _LEAST))
-            least = min(least, weight)
-        return total, least
+            found.append(-math.log(max(1 - weight, _LEAST)))
+        return found
 
     def _since(self, base: int) -> Iterator[Step | Filled]:
         """What came after a reading, in order."""
