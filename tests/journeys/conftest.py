@@ -13,12 +13,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import httpx
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from tests import building
-from tests.serving import rimebook, running
+from tests.serving import http_client, rimebook, running
 
 PASSWORD = "grey geese over the winter fjord"
 ROLES = ("technician", "vet", "manager", "auditor")
@@ -71,7 +70,7 @@ class Api:
     """A person at the API, by a session of their own."""
 
     def __init__(self, address: str, username: str) -> None:
-        self.client = httpx.Client(base_url=address, headers={"Origin": address}, timeout=30)
+        self.client = http_client(address, headers={"Origin": address}, timeout=30)
         answer = self.client.post("/api/session", json={"username": username, "password": PASSWORD})
         assert answer.status_code == 204, answer.text
 

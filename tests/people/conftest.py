@@ -23,6 +23,7 @@ from service.people.doorkeeper import Doorkeeper
 from service.people.events import Occasion
 from service.settings import Settings
 from tests.engine import Books
+from tests.serving import http_client
 
 PASSWORD = "seven grey geese over the fjord"
 
@@ -144,7 +145,7 @@ class House:
         return self.client({"Origin": f"http://{self.host}", "X-Forwarded-For": address})
 
     def client(self, headers: dict[str, str]) -> httpx.Client:
-        client = httpx.Client(base_url=f"http://{self.host}", headers=headers)
+        client = http_client(f"http://{self.host}", headers=headers)
         self._clients.append(client)
         return client
 

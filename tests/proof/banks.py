@@ -8,6 +8,7 @@ from typing import Any
 import httpx
 
 from tests import building
+from tests.serving import http_client
 
 PASSWORD = "a long demo password for proofs"
 
@@ -26,7 +27,7 @@ def add_vet(data: Path) -> None:
 
 def signed_in(address: str, name: str) -> httpx.Client:
     """A program that acts as this person, by token."""
-    with httpx.Client(base_url=address) as browser:
+    with http_client(address) as browser:
         answer = browser.post("/api/session", json={"username": name, "password": PASSWORD})
         assert answer.status_code == 204, answer.text
         token = browser.post(
@@ -34,7 +35,7 @@ def signed_in(address: str, name: str) -> httpx.Client:
         )
         assert token.status_code == 201, token.text
     headers = {"Authorization": f"Bearer {token.json()['token']}"}
-    return httpx.Client(base_url=address, headers=headers, timeout=30)
+    return http_client(address, headers=headers, timeout=30)
 
 
 def fill(address: str, *, straws: int, in_goblets: int) -> dict[str, Any]:

@@ -31,9 +31,9 @@ from service.withdrawals.store import Withdrawal
 from tests import building
 from tests.engine import ON_POSTGRESQL, Books
 from tests.proof import banks
-from tests.serving import Server, free_port, rimebook, running
+from tests.serving import Server, free_port, http_client, rimebook, running
 
-CYCLES = int(os.environ.get("RIMEBOOK_CRASH_CYCLES", "10" if ON_POSTGRESQL else "30"))
+CYCLES = int(os.environ.get("RIMEBOOK_CRASH_CYCLES", "10" if ON_POSTGRESQL else "20"))
 HANDS = 4
 #: A server on PostgreSQL takes its first writes later than one beside its own file.
 LONGEST_LIFE_SECONDS = 1.5 if ON_POSTGRESQL else 0.3
@@ -110,9 +110,7 @@ def test_killed_again_and_again_it_loses_nothing(book: Settings, bank: dict[str,
     for _ in range(CYCLES):
         server.start()
         headers = {"Authorization": bank["authorization"]}
-        clients = [
-            httpx.Client(base_url=server.address, headers=headers, timeout=30) for _ in range(HANDS)
-        ]
+        clients = [http_client(server.address, headers=headers, timeout=30) for _ in range(HANDS)]
         acknowledged |= _write_until_killed(server, write, dice)
         for client in clients:
             client.close()
@@ -150,7 +148,7 @@ def test_the_same_kills_find_a_late_committer_out(tmp_path: Path) -> None:
     acknowledged: set[str] = set()
     for _ in range(5):
         server.start()
-        with httpx.Client(base_url=server.address) as client:
+        with http_client(server.address) as client:
 
             def write(_hand: int, client: httpx.Client = client) -> str | None:
                 id = str(uuid4())

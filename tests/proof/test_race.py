@@ -16,7 +16,7 @@ import httpx
 from tests import building
 from tests.engine import ON_POSTGRESQL
 from tests.proof import banks
-from tests.serving import Server, free_port, rimebook, running
+from tests.serving import Server, free_port, http_client, rimebook, running
 
 HANDS = 8
 STRAWS = int(os.environ.get("RIMEBOOK_RACE_STRAWS", "100" if ON_POSTGRESQL else "500"))
@@ -87,7 +87,7 @@ def test_the_same_hands_find_a_naive_server_out(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "tests.proof.naive", "deferred", str(port)]
     server = Server([*command, str(tmp_path / "naive.db")], port, log=tmp_path / "naive.log")
     with running(server):
-        clients = [httpx.Client(base_url=server.address, timeout=30) for _ in range(HANDS)]
+        clients = [http_client(server.address, timeout=30) for _ in range(HANDS)]
         codes = [f"straw-{number}" for number in range(60)]
         heard = _reach(HANDS, codes, lambda hand, code: clients[hand].post(f"/straws/{code}/take"))
         _close(clients)
