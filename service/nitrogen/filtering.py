@@ -188,14 +188,14 @@ class Track:
     def _fill(self, fill: Filled) -> None:
         if self.line is None:
             return
-        self.line = self._filled(self.line, fill)
+        self.line = self._filled(self.line, fill, self.steps[-1])
         self.fills.append((len(self.steps), fill))
 
-    def _filled(self, line: Line, fill: Filled) -> Line:
-        """The line after a top-up."""
+    def _filled(self, line: Line, fill: Filled, last: Step) -> Line:
+        """The line after a top-up; `last` was read before it."""
         line = waited(line, fill.at, self.rated)
         if fill.litres_after is not None:
-            variance = self._variance(self.steps[-1].litres_per_cm)
+            variance = self._variance(last.litres_per_cm)
             return line._replace(litres=fill.litres_after, litres_variance=variance, covariance=0.0)
         added = fill.litres_added or 0.0
         return line._replace(
@@ -301,15 +301,23 @@ class Track:
 
     def _likelihoods(self, base: int, extra: float) -> list[float]:
         """Of each reading since `base` the logarithm, less that of a wild one (0 is wild)."""
-        start = self.steps[base].line
-        line, found = start._replace(loss=start.loss + extra), []
+        line = self.steps[base].line
+        bent = self._read_anew(base, line._replace(loss=line.loss + extra))
+        return [-math.log(max(1 - weight, _LEAST)) for _, _, weight in bent]
+
+    def _read_anew(self, base: int, line: Line) -> Iterator[tuple[Step, Line, float]]:
+        """The readings since `base`, by another line there, over the top-ups between them.
+
+        Each reading's step as it was; the line after it now, and its weight.
+        """
+        last = self.steps[base]
         for event in self._since(base):
             if isinstance(event, Filled):
-                line = self._filled(line, event)
+                line = self._filled(line, event, last)
                 continue
             line, weight, _ = read_on(line, self._seen(event), self.capacity, self.rated)
-            found.append(-math.log(max(1 - weight, _LEAST)))
-        return found
+            yield event, line, weight
+            last = event
 
     def _since(self, base: int) -> Iterator[Step | Filled]:
         """What came after a reading, in order."""
@@ -325,19 +333,16 @@ class Track:
 
     def _restart(self, sigmas: float, base: int, extra: float) -> None:
         """Begin anew where the loss changed, with the readings since."""
-        before, since = self.steps[base].line, list(self._since(base))
+        before = self.steps[base].line
         self.changes.append(
             Change(before.at, before.loss, before.loss_variance, sigmas, self.steps[-1].at)
         )
-        del self.steps[base + 1 :]
         open_loss = (2 * max(extra, 0.5 * before.loss)) ** 2
-        line = before._replace(covariance=0.0, loss_variance=open_loss)
+        begun = before._replace(covariance=0.0, loss_variance=open_loss)
+        anew = self._read_anew(base, begun)
+        self.steps[base + 1 :] = [
+            step._replace(line=line, weight=weight) for step, line, weight in anew
+        ]
+        self.line = self.steps[-1].line
         self.segment, self._surprise, self._wild_in_a_row = base, 0.0, 0
-        for step in since:
-            if isinstance(step, Filled):
-                line = self._filled(line, step)
-                continue
-            line, weight, _ = read_on(line, self._seen(step), self.capacity, self.rated)
-            self.steps.append(step._replace(line=line, weight=weight))
-        self.line = line
         self._tested_from = len(self.steps) + _COME_TO_REST
