@@ -82,7 +82,9 @@ class Shift:
 
     starts_at: datetime
     ends_at: datetime
-    duty: Duty
+    person_id: UUID
+    second_id: UUID | None
+    stands_in: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,14 +159,23 @@ def shifts(rota: Rota, start: datetime, end: datetime, zone: ZoneInfo) -> list[S
     for one in rota.stand_ins:
         changes |= {one.starts_at.astimezone(UTC), one.ends_at.astimezone(UTC)}
     inside = sorted(at for at in changes if start < at < end)
-    found: list[Shift] = []
+    pieces: list[tuple[datetime, datetime, Duty]] = []
     for begins, ends in pairwise([start, *inside, end] if start < end else []):
         duty = _duty(rota, weekly, begins)
-        if found and found[-1].ends_at == begins and found[-1].duty == duty:
-            found[-1] = Shift(starts_at=found[-1].starts_at, ends_at=ends, duty=duty)
+        if pieces and pieces[-1][1:] == (begins, duty):
+            pieces[-1] = (pieces[-1][0], ends, pieces[-1][2])
         elif duty is not None:
-            found.append(Shift(starts_at=begins, ends_at=ends, duty=duty))
-    return found
+            pieces.append((begins, ends, duty))
+    return [
+        Shift(
+            starts_at=begins,
+            ends_at=ends,
+            person_id=duty.person_id,
+            second_id=duty.second_id,
+            stands_in=duty.stands_in,
+        )
+        for begins, ends, duty in pieces
+    ]
 
 
 def _duty(rota: Rota, weekly: Sequence[tuple[datetime, Handover]], moment: datetime) -> Duty | None:
