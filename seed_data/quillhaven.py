@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from sqlmodel import Session, select
 
+from seed_data.alerting import ALERTING
 from seed_data.batches import AT_THE_BENCH
 from seed_data.bringing import BROUGHT
 from seed_data.chronicle import Chance, Chronicle
@@ -89,6 +90,7 @@ def fill(database: Database, *, now: datetime) -> None:
             ]
         )
         tell_nitrogen(chronicle)
+        chronicle.tell(ALERTING)
 
 
 def _people(db: Session, chance: Chance, at: datetime, hashes: dict[str, str]) -> dict[str, Person]:
@@ -121,4 +123,7 @@ Open {address} and sign in with one of these user names and passwords:
 
 Try this: as vera, take a dose of Corvane Tidewright for a mare, record the insemination, then open
 the history of one of its straws. Last night's withdrawal still waits for its record, too.
+
+Alerts leave within a minute, to a mail server and a webhook of the demo's own; what arrives is told
+here. Open the link in one as magnus, best on a phone, and take care of it.
 """

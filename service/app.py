@@ -14,6 +14,11 @@ from fastapi.responses import FileResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
+from service.alerts import api as alerts_api
+from service.alerts import channels_api, metrics_api, plans_api, run_out_api
+from service.alerts.cards import refuse_kinds_without_card
+from service.alerts.service_conditions import Machine
+from service.alerts.worker import Surroundings, Worker
 from service.backups import api as backups_api
 from service.backups.actions import back_up_before_upgrade
 from service.backups.automatic import Automatic
@@ -79,6 +84,11 @@ ROUTERS = (
     rounds_api.router,
     calendar_api.router,
     backups_api.router,
+    alerts_api.router,
+    channels_api.router,
+    plans_api.router,
+    metrics_api.router,
+    run_out_api.router,
 )
 
 
@@ -103,7 +113,7 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
     """The whole service on its database, which is made or brought up to date first.
 
     Raises DatabaseUnfit when the database cannot be trusted, RuntimeError when a route names no
-    roles.
+    roles or a kind of alert has no card.
     """
     app = Service(
         title="Rimebook",
@@ -122,6 +132,7 @@ def make_app(settings: Settings, *, clock: Clock = utc_now) -> FastAPI:
         app.include_router(router)
     _serve_pages(app)
     refuse_open_doors(app)
+    refuse_kinds_without_card()
     return app
 
 
@@ -143,6 +154,21 @@ def lay_book_under(app: FastAPI, settings: Settings, *, clock: Clock = utc_now) 
         every=timedelta(hours=settings.backup_every_hours),
         clock=clock,
         version=VERSION,
+    )
+    app.state.alerts = Worker(
+        Surroundings(
+            database=database,
+            clock=clock,
+            new_id=new_id,
+            machine=lambda: Machine(
+                backups=app.state.backups.standing(),
+                soundness=app.state.watch.last,
+                folder=settings.data if settings.embedded else None,
+            ),
+            check=lambda: app.state.watch.renew(_tell, afresh=True),
+            address=settings.address,
+            private_allowed=settings.private_addresses,
+        )
     )
     app.state.wiring = Wiring(
         database=database,
@@ -176,7 +202,10 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     check = threading.Thread(target=app.state.watch.renew, args=(_tell,), name="check")
     check.start()
     app.state.backups.start()
+    if app.state.settings.watch:
+        app.state.alerts.start()
     yield
+    app.state.alerts.stop()
     app.state.backups.stop()
     check.join()
     app.state.doorkeeper.close()

@@ -70,6 +70,7 @@ def serve(host: Host = "127.0.0.1", port: Port = 8000, data: Data = None) -> Non
     _log()
     with plain_words():
         settings = settings_for(data)
+        settings = settings.model_copy(update={"address": settings.address or _address(host, port)})
         with only_server(settings.data) if settings.embedded else nullcontext():
             app = make_app(settings)
             _welcome_first_manager(app.state.wiring.database)
@@ -121,19 +122,35 @@ def demo(
     ),
 ) -> None:
     """Show the invented Quillhaven Stallion Station, with straws to try everything on."""
-    from seed_data import quillhaven
+    from seed_data import alerting, quillhaven
+    from seed_data.mailroom import Mailroom
 
     _log()
+    address = _address(host, port)
+    settings = Settings(
+        data=data,
+        database_url=None,
+        backup_folder=None,
+        address=address,
+        private_addresses=True,
+    )
     with plain_words(), only_server(data):
-        app = make_app(Settings(data=data, database_url=None, backup_folder=None))
+        app = make_app(settings)
         database = app.state.wiring.database
         if quillhaven.is_empty(database):
             typer.echo("Filling the bank of Quillhaven Stallion Station ...")
             quillhaven.fill(database, now=utc_now())
-        typer.echo(
-            quillhaven.welcome(f"http://{'localhost' if host == '127.0.0.1' else host}:{port}")
-        )
+        mailroom = Mailroom(data / "letters", typer.echo)
+        mailroom.open()
+        with database.writing() as db:
+            alerting.deliver_here(db, smtp_port=mailroom.smtp_port, board_url=mailroom.board_url)
+        typer.echo(quillhaven.welcome(address))
         _run(app, host, port)
+        mailroom.close()
+
+
+def _address(host: str, port: int) -> str:
+    return f"http://{'localhost' if host in ('127.0.0.1', '0.0.0.0') else host}:{port}"  # noqa: S104
 
 
 @user.command("add")

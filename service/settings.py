@@ -40,6 +40,18 @@ class Settings(BaseSettings):
         default=1, ge=0.01, le=24 * 31, description="How often a backup is made by itself."
     )
 
+    address: str | None = Field(
+        default=None,
+        description="Where people open the pages, for the links in messages: https://rimebook.lan",
+    )
+    watch: bool = Field(
+        default=True, description="Whether this process watches, and tells people what it finds."
+    )
+    private_addresses: bool = Field(
+        default=False,
+        description="Whether webhooks may go to this machine and the network around it.",
+    )
+
     @property
     def backups(self) -> Path:
         """Where backups are looked for: the folder that was set, else one beside the book."""

@@ -24,6 +24,9 @@ from tests import building
 from tests.banks import Bank
 from tests.engine import ON_POSTGRESQL, Books, PostgreSQL, postgresql_server
 
+# The apps of tests look at tanks and stock when a test says so; only servers do by themselves.
+os.environ["RIMEBOOK_WATCH"] = "false"
+
 
 @pytest.fixture(scope="session")
 def postgresql() -> Iterator[PostgreSQL]:

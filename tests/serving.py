@@ -42,7 +42,11 @@ class Server:
         """Start it and wait until it answers."""
         with self._log.open("ab") as log:
             self.process = subprocess.Popen(
-                self._command, stdout=log, stderr=log, start_new_session=True
+                self._command,
+                stdout=log,
+                stderr=log,
+                start_new_session=True,
+                env=os.environ | {"RIMEBOOK_WATCH": "true"},
             )
         deadline = time.monotonic() + SECONDS_TO_START
         with http_client(self.address) as caller:

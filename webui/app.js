@@ -3,12 +3,11 @@
 import { onSessionEnd } from "./net/api.js";
 import { forgetAll } from "./net/keep.js";
 import { loadSession, moment, person, stationName } from "./net/session.js";
-import { dialog } from "./parts/dialog.js";
 import { el, show } from "./parts/dom.js";
 import { drawTop } from "./parts/top.js";
 import { problemBox } from "./parts/problem.js";
 import { startRouter } from "./parts/router.js";
-import { backFrom, signInForm } from "./parts/signing.js";
+import { backFrom } from "./logic/routes.js";
 import { startWedge } from "./parts/wedge.js";
 
 const text = {
@@ -33,6 +32,18 @@ const ROUTES = {
   "/nitrogen": "nitrogen",
   "/round": "round",
   "/round/plan": "round_plan",
+  "/alerts": "alerts",
+  "/alerts/quality": "alert_quality",
+  "/alerts/settings": "alert_settings",
+  "/alerts/settings/channels/new": "channel_edit",
+  "/alerts/settings/channels/:id": "channel",
+  "/alerts/settings/channels/:id/edit": "channel_edit",
+  "/alerts/settings/mail": "mail_server",
+  "/alerts/settings/times": "alert_times",
+  "/alerts/settings/outside": "outside_watch",
+  "/alerts/settings/duty": "duty",
+  "/alerts/settings/summary": "daily_summary",
+  "/alerts/:id": "alert",
   "/rooms": "rooms",
   "/rooms/new": "room_edit",
   "/rooms/:id": "room",
@@ -116,6 +127,10 @@ function signInAgain() {
 async function askAgain() {
   const before = person()?.username;
   if (!before) return false;
+  const [{ dialog }, { signInForm }] = await Promise.all([
+    import("./parts/dialog.js"),
+    import("./parts/signing.js"),
+  ]);
   let signedIn = false;
   await dialog(
     text.ended,

@@ -49,7 +49,7 @@ class Answer(SQLModel, table=True):
     id: UUID = Field(primary_key=True)
     fingerprint: str = Field(max_length=64)
     body: str = Field(sa_type=Text)
-    answered_at: datetime = Field(sa_type=UtcMoment)
+    answered_at: datetime = Field(sa_type=UtcMoment, index=True)
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,7 +30,7 @@ class RecordChange(SQLModel, table=True):
     id: UUID = Field(primary_key=True)
     kind: str = Field(max_length=20, index=True)
     record_id: UUID = Field(index=True)
-    changed_at: datetime = Field(sa_type=UtcMoment)
+    changed_at: datetime = Field(sa_type=UtcMoment, index=True)
     changed_by: UUID
     changed_by_name: str = Field(sa_type=Text)
     before: dict[str, Any] = Field(sa_type=JSON)

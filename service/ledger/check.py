@@ -263,12 +263,22 @@ class Watch:
         """Whether the check that a start makes has ended; waits so long for it at most."""
         return self._first_done.wait(within_seconds)
 
-    def renew(self, tell: Callable[[Soundness], None] | None = None) -> Soundness:
-        """Check now, unless the last result is still about this head."""
+    @property
+    def last(self) -> Soundness | None:
+        """What the last check found; None until the first has ended."""
+        return self._last
+
+    def renew(
+        self, tell: Callable[[Soundness], None] | None = None, *, afresh: bool = False
+    ) -> Soundness:
+        """Check now, unless the last result is still about this head.
+
+        `afresh` reads everything whatever is known: a disk may have changed what was sound.
+        """
         with self._one_at_a_time, self._database.reading() as db:
             head = head_of(db)
             current = head.hash if head else chain.GENESIS
-            if self._last is None or self._last.head != current:
+            if afresh or self._last is None or self._last.head != current:
                 self._last = check(db)
                 self._first_done.set()
                 if tell:

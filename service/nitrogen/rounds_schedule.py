@@ -42,11 +42,17 @@ class Schedule:
         return self.today + timedelta(days=day)
 
 
-def schedule_of(db: Session, *, now: datetime, days: int) -> Schedule:
-    """The round of the next days by all that is known now; the station's clock tells the days."""
+def schedule_of(
+    db: Session, *, now: datetime, days: int, found: Sequence[TankState] | None = None
+) -> Schedule:
+    """The round of the next days by all that is known now; the station's clock tells the days.
+
+    `found` is how the tanks in use stand, where the caller knows that already.
+    """
     plan, zone = rounds_plan.plan_of(db), ZoneInfo(station_of(db).time_zone)
     today = now.astimezone(zone).date()
-    found = states.states_of(db, tanks_in_use(db), now=now)
+    if found is None:
+        found = states.states_of(db, tanks_in_use(db), now=now)
     needs = [_need(state) for state in found]
     over = Days(
         number=days,

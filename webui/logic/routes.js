@@ -50,3 +50,9 @@ export function link(path, query = {}) {
   const text = search.toString();
   return `#${path}${text ? `?${text}` : ""}`;
 }
+
+/** The page that was asked for before the sign-in. @param {URLSearchParams} query */
+export function backFrom(query) {
+  const back = query.get("to") ?? "";
+  return back.startsWith("#/") ? back : "#/";
+}

@@ -61,7 +61,7 @@ export default async function backups() {
   const { newest, last_failure: failed } = standing;
   return page(
     { title: text.title, lead: text.lead, back: text.back },
-    backupNotice(standing, { link: false }),
+    backupNotice(standing),
     factList([
       [text.made, standing.folder_set ? text.every(standing.every_hours) : text.notMade],
       [

@@ -1,15 +1,14 @@
-/** The first page: the jobs as doors, then what is unfinished, then what runs low. */
+/** The first page: what needs me now, the jobs as doors, what is unfinished. */
 
-import { all, get } from "../net/api.js";
+import { loadStanding } from "../net/alerts.js";
+import { get } from "../net/api.js";
 import { iMay, moment, person, stationName } from "../net/session.js";
 import { loadMarks } from "../net/bank.js";
 import { showAge } from "../logic/times.js";
-import { plural } from "../logic/numbers.js";
-import { backupNotice } from "../parts/backup_notice.js";
+import { alertsNow } from "../parts/alerts_now.js";
 import { el } from "../parts/dom.js";
 import { markBadge } from "../parts/mark.js";
-import { nitrogenNotice } from "../parts/nitrogen_notice.js";
-import { badge, empty, linkButton, page, rowLink, section, straws } from "../parts/page.js";
+import { empty, linkButton, page, rowLink, section, straws } from "../parts/page.js";
 
 const text = {
   title: (/** @type {string} */ name) => name || "Today",
@@ -50,10 +49,6 @@ const text = {
     `${one.stallion_name} for ${one.mare_name ?? "a mare not named"}`,
   noneLifted:
     "Nothing is out of the tanks. When a dose is taken, it stands here until its insemination is recorded.",
-  low: "Running low",
-  noneLow: "No stallion is below his limit.",
-  lowDetail: (/** @type {any} */ one) =>
-    `${plural(one.doses, "dose")} left, limit ${one.low_stock_doses}`,
   since: (/** @type {string} */ when, /** @type {string} */ age) => `since ${when} (${age})`,
 };
 
@@ -92,39 +87,35 @@ function liftedRow(one, marks) {
   );
 }
 
-/** @param {any} one @param {Map<string, any>} marks */
-function lowRow(one, marks) {
-  return el(
-    "li",
-    {},
-    rowLink({
-      href: `#/stallions/${one.stallion_id}`,
-      mark: markBadge(marks.get(one.stallion_id)),
-      title: one.stallion_name,
-      detail: text.lowDetail(one),
-      end: badge("low", "warn"),
-    }),
-  );
+/** For managers: that nothing is copied at all is no alert, and still theirs to mend. */
+async function unsaved() {
+  if (!iMay("manage")) return null;
+  const [standing, { noFolderNotice }] = await Promise.all([
+    get("/backups"),
+    import("../parts/backup_notice.js"),
+  ]);
+  return noFolderNotice(standing);
 }
 
-export default async function home() {
+/** @param {import("../parts/page.js").Context} context */
+export default async function home({ signal }) {
   const who = /** @type {import("../net/session.js").Person} */ (person());
-  const [lifted, stock, marks, nitrogen, backups] = await Promise.all([
+  const [standing, lifted, stock, marks, backups] = await Promise.all([
+    loadStanding(),
     get("/withdrawals?state=lifted&limit=50"),
-    all("/stock/stallions"),
+    get("/stock?limit=1"),
     loadMarks(),
-    get("/nitrogen"),
-    who.role === "manager" ? get("/backups") : null,
+    unsaved(),
   ]);
   const order = ORDER[/** @type {keyof typeof ORDER} */ (who.role)] ?? ORDER.auditor;
-  const low = stock.filter((one) => one.low);
   return page(
-    { title: text.title(stationName()), lead: text.hello(who.display_name, who.role) },
-    nitrogenNotice(nitrogen.items),
-    backups && backupNotice(backups),
+    { title: text.title(stationName()) },
+    alertsNow(standing, signal),
+    backups,
     el("nav", { class: "doors", "aria-label": "Jobs" }, order.map(door)),
+    el("p", { class: "hint" }, text.hello(who.display_name, who.role)),
     el("p", { class: "hint" }, text.scan, " ", el("a", { href: text.scanner.href }, text.scanner.text)),
-    !stock.length &&
+    !stock.items.length &&
       iMay("book") && [empty(text.oldStock, text.bringIn), linkButton(text.byHand)],
     section(
       text.lifted,
@@ -135,16 +126,6 @@ export default async function home() {
             lifted.items.map((/** @type {any} */ one) => liftedRow(one, marks)),
           )
         : empty(text.noneLifted),
-    ),
-    section(
-      text.low,
-      low.length
-        ? el(
-            "ul",
-            { class: "rows" },
-            low.map((one) => lowRow(one, marks)),
-          )
-        : empty(text.noneLow),
     ),
   );
 }

@@ -1,10 +1,11 @@
 /** Sign-in: the only page for somebody who is not signed in. */
 
 import { person } from "../net/session.js";
+import { backFrom } from "../logic/routes.js";
 import { el } from "../parts/dom.js";
 import { go } from "../parts/go.js";
 import { page } from "../parts/page.js";
-import { backFrom, signInForm } from "../parts/signing.js";
+import { signInForm } from "../parts/signing.js";
 
 const text = {
   title: "Sign in",

@@ -1,4 +1,4 @@
-/** What is wrong with the backups, in a sentence: on the first page for managers, and on their own. */
+/** What is wrong with the backups, in a sentence: on their own page, and on the first for managers. */
 
 import { moment } from "../net/session.js";
 import { el } from "./dom.js";
@@ -13,22 +13,26 @@ const text = {
   link: "The backups",
 };
 
-/**
- * Null when all is well.
- * @param {any} standing  what `GET /backups` answered
- * @param {{link?: boolean}} [how]
- */
-export function backupNotice(standing, { link = true } = {}) {
+/** Everything, on the page of the backups; null when all is well. @param {any} standing  what `GET /backups` answered */
+export function backupNotice(standing) {
   const said = [];
   if (!standing.folder_set) said.push(text.notSet);
   else if (!standing.newest) said.push(text.never);
   else if (standing.overdue) said.push(text.overdue(moment(standing.overdue_since)));
   if (standing.last_failure) said.push(text.why(standing.last_failure.detail));
-  if (!said.length) return null;
-  return el(
-    "div",
-    { class: "notice notice-warn", role: "status" },
-    said.map((one) => el("p", {}, one)),
-    link && el("p", {}, el("a", { href: "#/backups" }, text.link)),
-  );
+  return said.length ? notice(said.map((one) => el("p", {}, one))) : null;
+}
+
+/** On the first page: only what no alert tells of. @param {any} standing */
+export function noFolderNotice(standing) {
+  if (standing.folder_set) return null;
+  return notice([
+    el("p", {}, text.notSet),
+    el("p", {}, el("a", { href: "#/backups" }, text.link)),
+  ]);
+}
+
+/** @param {HTMLElement[]} lines */
+function notice(lines) {
+  return el("div", { class: "notice notice-warn", role: "status" }, lines);
 }

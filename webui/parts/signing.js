@@ -20,12 +20,6 @@ const text = {
   setPassword: "Save the password and go on",
 };
 
-/** The page that was asked for before the sign-in. @param {URLSearchParams} query */
-export function backFrom(query) {
-  const back = query.get("to") ?? "";
-  return back.startsWith("#/") ? back : "#/";
-}
-
 /**
  * @param {{username?: string, done: () => void}} options
  */
