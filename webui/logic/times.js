@@ -46,6 +46,11 @@ export function showDay(isoDate) {
   return `${Number(match[3])} ${MONTHS[Number(match[2]) - 1]} ${match[1]}`;
 }
 
+/** "Mar 2026". @param {string} isoDate */
+export function showMonth(isoDate) {
+  return `${MONTHS[Number(isoDate.slice(5, 7)) - 1]} ${isoDate.slice(0, 4)}`;
+}
+
 const WEEKDAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
 
 /** A day with its weekday: "Mon 14 Dec 2026". @param {string} isoDate */

@@ -2,6 +2,7 @@
 
 import { call } from "../net/api.js";
 import { iMay } from "../net/session.js";
+import { WEEKDAYS } from "../logic/duty.js";
 import { showNumber } from "../logic/numbers.js";
 import { showWeekday } from "../logic/times.js";
 import { changesPart } from "../parts/changes.js";
@@ -12,7 +13,7 @@ import { form } from "../parts/form.js";
 import { go } from "../parts/go.js";
 import { toast } from "../parts/live.js";
 import { factList, page } from "../parts/page.js";
-import { WEEKDAYS, deliveriesField, weekdaysField } from "../parts/plan_fields.js";
+import { deliveriesField, weekdaysField } from "../parts/plan_fields.js";
 
 const text = {
   title: "Fill days, supply and deliveries",

@@ -11,6 +11,7 @@ import { codeText, el } from "../parts/dom.js";
 import { changesPart } from "../parts/changes.js";
 import { markBadge } from "../parts/mark.js";
 import { ownedPart, promisesPart } from "../parts/owners.js";
+import { runOutPart } from "../parts/run_out.js";
 import {
   badge,
   disclosure,
@@ -158,13 +159,14 @@ function whoHeIs(one) {
 /** @param {import("../parts/page.js").Context} context */
 export default async function stallionPage({ params }) {
   const id = params.id;
-  const [stallion, stock, items, summaries, rules, marks] = await Promise.all([
+  const [stallion, stock, items, summaries, rules, marks, forecast] = await Promise.all([
     get(`/stallions/${id}`),
     get(`/stock${search({ stallion_id: id, limit: 1 })}`),
     all("/stock", { stallion_id: id }),
     all("/stock/stallions"),
     get(`/stallions/${id}/dose-rules`),
     loadMarks(),
+    get(`/stallions/${id}/run-out`),
   ]);
   const [owned, promised] = await Promise.all([ownedPart(id), promisesPart(id)]);
   const summary = summaries.find((one) => one.stallion_id === id);
@@ -195,6 +197,7 @@ export default async function stallionPage({ params }) {
           linkButton({ href: link("/receipts/new", { stallion: id }), text: text.bringIn }),
         ),
     ),
+    runOutPart(forecast, { name: stallion.name, limit: stallion.low_stock_doses }),
     section(
       text.rule,
       el("p", {}, el("strong", {}, ruleInWords(stallion.dose_rule))),

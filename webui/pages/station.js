@@ -47,6 +47,7 @@ const text = {
   formats: ["ddmmyy", "yymmdd", "dd/mm/yy", "yy/mm/dd", "dd.mm.yy", "yy.mm.dd"],
   labelSettings: { href: "#/station/labels", text: "Label settings" },
   backups: { href: "#/backups", text: "Backups of the book" },
+  alerts: { href: "#/alerts/settings", text: "How people are told" },
   save: "Save",
   saved: "Saved.",
 };
@@ -155,13 +156,14 @@ function whole(values) {
 }
 
 export default async function station() {
+  const pages = [text.alerts, text.labelSettings, text.backups];
   const first = await call("GET", "/station");
   const base = first.data;
   if (!iMay("manage")) {
     return page(
       { title: text.title, lead: text.lead },
       facts(base),
-      el("p", { class: "ways" }, linkButton(text.labelSettings), linkButton(text.backups)),
+      el("p", { class: "ways" }, pages.map(linkButton)),
       changesPart("/station"),
     );
   }
@@ -188,7 +190,7 @@ export default async function station() {
   return page(
     { title: text.title, lead: text.lead },
     built.node,
-    el("p", { class: "ways" }, linkButton(text.labelSettings), linkButton(text.backups)),
+    el("p", { class: "ways" }, pages.map(linkButton)),
     changesPart("/station"),
   );
 }

@@ -22,8 +22,15 @@ function words(value) {
   return value.kind ? ruleInWords(value) : JSON.stringify(value);
 }
 
-/** @param {any} change @param {import("./dom.js").Children} [of] which record, where that is not clear */
-export function changeRow(change, of) {
+/** How a field's value is said; undefined leaves it to the plain words. @typedef {(field: string, value: any) => string|undefined} Say */
+
+/**
+ * @param {any} change @param {import("./dom.js").Children} [of] which record, where that is not clear
+ * @param {Say} [say]
+ */
+export function changeRow(change, of, say = () => undefined) {
+  const shown = (/** @type {string} */ field, /** @type {any} */ value) =>
+    say(field, value) ?? words(value);
   const fields = Object.keys(change.after);
   return el(
     "div",
@@ -36,21 +43,21 @@ export function changeRow(change, of) {
         {},
         text.line(
           field.replaceAll("_", " "),
-          words(change.before[field]),
-          words(change.after[field]),
+          shown(field, change.before[field]),
+          shown(field, change.after[field]),
         ),
       ),
     ),
   );
 }
 
-/** @param {string} path of the record, such as "/stallions/ID" @param {string} [title] */
-export function changesPart(path, title = text.title) {
+/** @param {string} path of the record, such as "/stallions/ID" @param {string} [title] @param {Say} [say] */
+export function changesPart(path, title = text.title, say = undefined) {
   return later(title, () =>
     growingList({
       label: title,
       none: empty(text.none),
-      row: (change) => changeRow(change),
+      row: (change) => changeRow(change, undefined, say),
       load: (after) => get(`${path}/changes${search({ limit: 20, after })}`),
     }),
   );

@@ -95,7 +95,7 @@ async function conflictBox({ place, path, base, fields, mine, take }) {
               el(
                 "li",
                 {},
-                text.line(labelOf(fields, one.field), words(one.theirs), words(one.mine)),
+                lineOf(fields, one),
               ),
             ),
           )
@@ -106,8 +106,10 @@ async function conflictBox({ place, path, base, fields, mine, take }) {
   place.focus();
 }
 
-/** @param {import("./fields.js").Field[]} fields @param {string} name */
-function labelOf(fields, name) {
-  const node = fields.find((one) => one.name === name)?.node.querySelector("label, legend");
-  return (node?.firstChild?.textContent ?? name).trim();
+/** A field of many rows says itself what stands in it. @param {import("./fields.js").Field[]} fields @param {{field: string, theirs: unknown, mine: unknown}} change */
+function lineOf(fields, { field: name, theirs, mine }) {
+  const field = fields.find((one) => one.name === name);
+  const label = field?.node.querySelector("label, legend")?.firstChild?.textContent ?? name;
+  const say = field?.inWords ?? words;
+  return text.line(label.trim(), say(theirs), say(mine));
 }

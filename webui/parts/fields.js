@@ -18,6 +18,7 @@ import { el, freshId, show } from "./dom.js";
  * @property {(message: import("./dom.js").Children|null) => void} complain
  * @property {(message: import("./dom.js").Children|null) => void} warn
  * @property {() => void} focus
+ * @property {(value: any) => string} [inWords]  a value that is no plain text or number, for reading
  */
 
 /**

@@ -1,19 +1,10 @@
 /** Two fields of the rounds' plan: the days on which tanks are filled, and the deliveries. */
 
+import { WEEKDAYS } from "../logic/duty.js";
 import { readDecimal } from "../logic/numbers.js";
 import { showWeekday } from "../logic/times.js";
 import { el, freshId, show } from "./dom.js";
 import { messages } from "./fields.js";
-
-export const WEEKDAYS = [
-  "Monday",
-  "Tuesday",
-  "Wednesday",
-  "Thursday",
-  "Friday",
-  "Saturday",
-  "Sunday",
-];
 
 const text = {
   days: "Tanks are filled on",

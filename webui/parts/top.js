@@ -1,5 +1,6 @@
 /** The strip at the top: the way home, the search, the menu, and whose session this is. */
 
+import { waitingCount } from "../net/alerts.js";
 import { iMay, person, signOut, stationName } from "../net/session.js";
 import { el, show } from "./dom.js";
 import { toast } from "./live.js";
@@ -13,12 +14,14 @@ const text = {
   signOutFailed:
     "Sign-out did not reach the station's computer. Try again before you leave this device.",
   pages: "All pages",
+  alerts: (/** @type {number} */ waiting) => (waiting ? `Alerts (${waiting} waiting)` : "Alerts"),
 };
 
 /** @returns {{href: string, text: string, shown?: boolean}[]} */
 function places() {
   return [
     { href: "#/", text: "Today" },
+    { href: "#/alerts", text: text.alerts(waitingCount()) },
     { href: "#/dose", text: "Take a dose", shown: iMay("book") },
     { href: "#/freeze", text: "Log a freeze", shown: iMay("book") },
     { href: "#/bank", text: "The bank" },
