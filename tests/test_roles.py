@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
+from secrets import randbits
 from typing import Any
 from uuid import uuid4
 
@@ -24,9 +25,11 @@ from labels import raster
 from labels.shapes import Printer
 from labels.straws import Flag, flag
 from service import app as composition
+from service.alerts.channels import NewChannel, add_channel
+from service.alerts.store import plan_of
 from service.app import lay_book_under, make_app
 from service.edge.asking import COOKIE, api_routes, refuse_open_doors, roles_of
-from service.kernel.acts import ROLES
+from service.kernel.acts import ROLES, Act, Person
 from service.kernel.database import Database
 from service.kernel.ids import new_id
 from service.people import actions, hashing, signing_in
@@ -204,6 +207,38 @@ def stock(book: Book, manager: Caller) -> None:
     ids["token_id"] = technician.ok("POST", "/api/tokens", {"name": "printer"})["id"]
     key = technician.ok("POST", "/api/calendar-keys", {})
     ids["key_id"], made["calendar_key"] = key["id"], key["key"]
+    stock_alerts(book, manager)
+
+
+def stock_alerts(book: Book, manager: Caller) -> None:
+    """A tank that was nearly dry, a stallion who is low twice told, and two channels."""
+    ids, made = book.ids, book.made
+    mail = {"name": "Mail", "kind": "email", "target": "a@station.example", "digest": True}
+    made["manager_id"] = manager.ok("GET", "/api/session")["id"]
+    mail["person_id"] = made["manager_id"]
+    ids["channel_id"] = manager.ok("POST", "/api/alert-channels", mail)["id"]
+    dry = manager.ok("POST", "/api/tanks", building.tank("Dry"))["id"]
+    manager.ok("POST", f"/api/tanks/{dry}/levels", {"level_cm": 1})
+    for name in ("low", "lower"):
+        stallion = manager.ok("POST", "/api/stallions", building.stallion(name, low_stock_doses=9))
+        goblets = building.goblets_of(manager.ok("POST", "/api/tanks", building.tank(f"Of {name}")))
+        freeze = building.freeze(stallion["id"], [(goblets[0]["id"], 8)])
+        manager.ok("POST", "/api/freezes", freeze)
+    app: Any = manager.service.app
+    assert app.state.alerts.look()
+    found = {one["subject"]: one["id"] for one in manager.ok("GET", "/api/alerts")["items"]}
+    ids["alert_id"], made["low"], made["lower"] = found["Dry"], found["low"], found["lower"]
+    until = (NOW + timedelta(hours=3)).isoformat()
+    shelf = {"until": until, "reason": "known"}
+    manager.ok("POST", f"/api/alerts/{made['lower']}/shelve", shelf)
+    with app.state.wiring.database.writing() as db:
+        act = Act(new_id(), Person(new_id(), "m", "M", "manager"), NOW, NOW, new_id, randbits)
+        hook = {"name": "Board", "kind": "webhook", "target": "https://board.example/"}
+        more = {"person_id": None, "priorities": ["critical"], "digest": False, "enabled": True}
+        made["webhook_id"] = str(add_channel(db, act, NewChannel(**hook, **more)).id)
+        plan = plan_of(db)
+        plan.outside_watch_url = "https://127.0.0.1/"  # refused, so that nothing leaves
+        db.add(plan)
 
 
 def room(name: str) -> Any:
@@ -326,21 +361,48 @@ def body_of(route: str, book: Book) -> Any:
         "POST /api/inseminations/{insemination_id}/outcome": {
             **event, "checked_on": "2026-03-03", "pregnant": True,
         },
+        "POST /api/alerts/acknowledge": {**event, "ids": [made["low"], book.ids["alert_id"]]},
+        "POST /api/alerts/{alert_id}/acknowledge": {**event, "note": "on my way"},
+        "POST /api/alerts/{alert_id}/inspection": {**event, "found": "all under nitrogen"},
+        "POST /api/alerts/{alert_id}/shelve": {
+            **reason, "until": (NOW + timedelta(hours=5)).isoformat(),
+        },
+        "POST /api/alerts/{alert_id}/take-down": event,
+        "POST /api/alert-channels": {
+            **event, "name": "More", "kind": "email", "target": "b@station.example",
+        },
+        "PATCH /api/alert-channels/{channel_id}": {"priorities": ["critical"]},
+        "PATCH /api/alert-settings": {"digest_at": "06:30"},
+        "PATCH /api/duty": {
+            "handovers": [{"weekday": 0, "at": "07:00", "person_id": made["manager_id"]}],
+        },
+        "POST /api/alert-digest": event,
     }  # fmt: skip
     return bodies.get(route)
+
+
+def ids_for(path: str, book: Book) -> dict[str, str]:
+    """The ids in a path; some routes need a thing of their own."""
+    own = {
+        "/release": {"batch_id": book.made["held"]},
+        "/shelve": {"alert_id": book.made["low"]},
+        "/take-down": {"alert_id": book.made["lower"]},
+        "/secret": {"channel_id": book.made["webhook_id"]},
+    }
+    found = (more for end, more in own.items() if path.endswith(end))
+    return book.ids | next(found, {})
 
 
 def call_of(route: str, book: Book) -> tuple[str, str, Any]:
     """Method, path and body of a call that succeeds for whoever may make it."""
     method, path = route.split()
-    ids = book.ids | ({"batch_id": book.made["held"]} if path.endswith("/release") else {})
     queries = {
         "/api/goblets/free": "?straws=4",
         "/api/nitrogen/schedule.ics": f"?key={book.made['calendar_key']}",
         "/api/goblets/{goblet_id}/relocation": f"?canister_id={book.made['canister_id']}",
         "/api/canisters/{canister_id}/relocation": f"?tank_id={book.made['tank_id']}",
     }
-    path = path.format(**ids) + queries.get(path, "")
+    path = path.format(**ids_for(path, book)) + queries.get(path, "")
     return method, path, body_of(route, book)
 
 
@@ -424,6 +486,7 @@ READING_POSTS = (
     "/api/dispatches/holding",
     "/api/labels/walk-cards",
     "/api/scan/picture",
+    "/api/alert-settings/outside-watch/test",
 )
 
 

@@ -298,7 +298,7 @@ def test_a_disk_that_fills_is_told_of_before_it_is_full(
 
     from service.alerts.store import watch_of
 
-    usage = namedtuple("usage", "total used free")  # noqa: PYI024 (as shutil answers)
+    usage = namedtuple("usage", "total used free")
     monkeypatch.setattr(
         service_conditions.shutil, "disk_usage", lambda _: usage(100, 100 - free, free)
     )

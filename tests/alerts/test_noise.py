@@ -7,14 +7,14 @@ from decimal import Decimal
 from service.alerts import nitrogen_conditions
 from tests.alerts.watched import Watched
 
-#: A reading every ten minutes for a day, round the limit, with a standard error of 1 % of the range.
+#: A reading every ten minutes for a day, round the limit, with an error of 1 % of the range.
 READINGS, SIGMA_LITRES = 144, 0.35
 
 
-def a_noisy_day(station: Watched) -> None:
+def a_noisy_day(station: Watched, readings: int = READINGS) -> None:
     chance = random.Random(20_260_303)
     tank = station.tank(minimum=8, loss=0.2)
-    for number in range(READINGS):
+    for number in range(readings):
         station.now += timedelta(minutes=10)
         litres = 8.2 - 0.4 * number / READINGS + chance.gauss(0, SIGMA_LITRES)
         station.read(tank, litres)
@@ -37,12 +37,12 @@ def test_a_day_of_noisy_readings_round_the_limit_makes_one_alert(station: Watche
 def test_without_the_band_it_comes_and_goes_dozens_of_times(
     station: Watched, monkeypatch: object
 ) -> None:
-    """The negative control: the alert opens and clears with each reading."""
+    """The negative control, eight hours of it: the alert opens and clears all the time."""
 
     def bare(known, *, minimum_cm: Decimal, top_cm: Decimal) -> bool | None:  # type: ignore[no-untyped-def]
         return True if known and known[-1].level_cm < minimum_cm else None
 
     monkeypatch.setattr(nitrogen_conditions, "low", bare)  # type: ignore[attr-defined]
-    a_noisy_day(station)
+    a_noisy_day(station, READINGS // 3)
     alerts, returns = opened_and_closed(station)
-    assert alerts + returns > 24
+    assert alerts + returns > 8

@@ -21,7 +21,7 @@ from service.people.store import User
 from service.settings import Settings
 from tests import building
 from tests.bank.changing import change
-from tests.conftest import Client, Founded
+from tests.conftest import Founded
 from tests.nitrogen.station import TUESDAY, Station
 from tests.serving import free_port
 
@@ -34,7 +34,7 @@ class Postbox:
         self.letters: list[EmailMessage] = []
         self.port = free_port()
 
-    async def handle_DATA(self, _server: Any, _session: Any, envelope: Any) -> str:
+    async def handle_DATA(self, _server: Any, _session: Any, envelope: Any) -> str:  # noqa: N802
         if self.answer.startswith("250"):
             letter = message_from_bytes(envelope.content, policy=policy.default)
             assert isinstance(letter, EmailMessage)
