@@ -177,10 +177,14 @@ class Worker:
         while not self._stop.wait(SECONDS_BETWEEN_ROUNDS):
             try:
                 if self._holds:
-                    self.deliver()
-                    self._ping()
+                    self.round()
             except Exception:
                 log.exception("a round of messages failed")
+
+    def round(self) -> None:
+        """Send what is due, and tell the outside watch."""
+        self.deliver()
+        self._ping()
 
     def deliver(self) -> int:
         """Send what is due, the most pressing first; how many were accepted."""
