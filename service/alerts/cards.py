@@ -87,12 +87,11 @@ CARDS: Mapping[str, Card] = {
     ),
     "top-up-due": Card(
         title="To be topped up today",
-        priority="medium",
+        priority="low",
         owner="technician",
         means="The round of today has this tank in it: it cannot wait for the next one.",
         what_to_do=("Fill it on today's round.", "Enter the top-up."),
         how_long="Today.",
-        again_after=timedelta(days=1),
         parents=("low-nitrogen", "nitrogen-loss-rising", "minimum-before-top-up"),
         caution=_NITROGEN,
     ),

@@ -191,7 +191,7 @@ def _due_today(fill: Fill, visit: Visit, schedule: Schedule, subject: Subject) -
     return Finding(
         kind="top-up-due",
         subject=subject,
-        priority="medium",
+        priority="low",
         words=f"{subject.name} is to be topped up today: about {fill.litres:.0f} L.",
         facts=_fill_facts(fill, visit, schedule),
     )

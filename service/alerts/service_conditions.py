@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlmodel import Session
 
 from service.alerts.rules import Finding, Subject
-from service.alerts.store import WatchRun, channels
+from service.alerts.store import WatchRun, channels, watch_of
 from service.backups.automatic import Standing
 from service.ledger.check import Soundness
 
@@ -42,13 +42,18 @@ class Machine:
     folder: Path | None
 
 
-def find(db: Session, now: datetime, machine: Machine, watch: WatchRun) -> Iterator[Finding]:
-    """Everything that is wrong with the service now."""
+def find_around(machine: Machine) -> Iterator[Finding]:
+    """What is wrong around the database: backups, the last check of the book, the disk."""
     yield from _backups(machine.backups)
     yield from _book(machine.soundness)
-    yield from _pauses(watch, now)
     if machine.folder is not None:
         yield from _disk(machine.folder)
+
+
+def find_within(db: Session, now: datetime) -> Iterator[Finding]:
+    """What is wrong with watching and telling, as the database has it."""
+    watch = watch_of(db)
+    yield from _pauses(watch, now)
     yield from _delivery(db, now)
     yield from _outside(watch, now)
 

@@ -53,13 +53,11 @@ class Looker:
 
     def look(self, now: datetime) -> dict[str, Any]:
         """Reckon if need be, and bring the alerts in line; what was done, for the record."""
-        machine = self.machine()
         with self.database.reading() as db:
             stamp = booked(db)
             if stamp != self._stamp or self._is_old(now):
                 self._reckon(db, now, stamp)
-            own = service_conditions.find(db, now, machine, store.watch_of(db))
-            findings = [*self._found, *own]
+            findings = [*self._found, *service_conditions.find_within(db, now)]
             if findings == self._raised and not _anything_due(db, now):
                 return {"findings": len(findings)}
         with self.database.writing() as db:
@@ -79,6 +77,7 @@ class Looker:
             *nitrogen_conditions.find(db, now),
             *stock_conditions.find(db, now, plan),
             *run_out_conditions.find(db, now, plan),
+            *service_conditions.find_around(self.machine()),
         ]
         self._stamp, self._reckoned_at = stamp, now
         self._took = timedelta(seconds=time.monotonic() - began)

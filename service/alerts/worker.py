@@ -11,6 +11,7 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
+from time import monotonic
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -30,6 +31,7 @@ log = logging.getLogger("rimebook")
 
 SECONDS_BETWEEN_LOOKS = 2.0
 SECONDS_BETWEEN_ROUNDS = 1.0
+SECONDS_BETWEEN_COMPLAINTS = 300.0
 
 #: An outside watch is told so often that all is well; it should wait three times as long.
 PING_EVERY = timedelta(minutes=5)
@@ -68,6 +70,7 @@ class Worker:
         self._holds = False
         self._checking: threading.Thread | None = None
         self._start_noted = False
+        self._complained: dict[str, float] = {}
         self._threads = [
             threading.Thread(target=self._watch, name="watch", daemon=True),
             threading.Thread(target=self._deliver, name="delivery", daemon=True),
@@ -112,7 +115,16 @@ class Worker:
             try:
                 self.look()
             except Exception:
-                log.exception("the look at tanks and stock failed")
+                self._complain("the look at tanks and stock failed")
+
+    def _complain(self, what: str) -> None:
+        """Log what failed, and not every two seconds while a disk is full or a database away."""
+        now = monotonic()
+        if now - self._complained.get(what, -SECONDS_BETWEEN_COMPLAINTS) >= (
+            SECONDS_BETWEEN_COMPLAINTS
+        ):
+            self._complained[what] = now
+            log.exception(what)
 
     def look(self) -> bool:
         """One look, if this process holds the lease; whether it does."""
@@ -179,7 +191,7 @@ class Worker:
                 if self._holds:
                     self.round()
             except Exception:
-                log.exception("a round of messages failed")
+                self._complain("a round of messages failed")
 
     def round(self) -> None:
         """Send what is due, and tell the outside watch."""

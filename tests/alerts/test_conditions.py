@@ -2,6 +2,8 @@
 
 from datetime import timedelta
 from decimal import Decimal
+from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 from uuid import uuid4
 
@@ -9,6 +11,8 @@ import pytest
 
 from service.alerts import cards, nitrogen_conditions, service_conditions
 from service.alerts.nitrogen_conditions import Mark
+from service.backups.automatic import Standing
+from service.ledger.check import Soundness
 from tests import building
 from tests.alerts.watched import Watched
 from tests.nitrogen.station import TUESDAY
@@ -254,9 +258,6 @@ def test_when_the_watch_did_not_run_for_an_hour_that_is_told_afterwards(station:
 
 
 def machine(**facts: Any) -> Any:
-    from service.backups.automatic import Standing
-    from service.ledger.check import Soundness
-
     standing = Standing(
         folder_set=True,
         every_hours=1,
@@ -269,18 +270,10 @@ def machine(**facts: Any) -> Any:
     return service_conditions.Machine(standing, sound, facts.get("folder"))
 
 
-def test_a_book_that_is_not_sound_and_a_backup_that_is_late_are_told_of(station: Watched) -> None:
-    from service.alerts.store import watch_of
-
-    with station.database.reading() as db:
-        found = list(
-            service_conditions.find(
-                db,
-                station.now,
-                machine(overdue=True, problems=["entry 2 is not what was written"]),
-                watch_of(db),
-            )
-        )
+def test_a_book_that_is_not_sound_and_a_backup_that_is_late_are_told_of() -> None:
+    found = service_conditions.find_around(
+        machine(overdue=True, problems=["entry 2 is not what was written"])
+    )
     told = {finding.kind: finding for finding in found}
     assert set(told) == {"backup-overdue", "ledger-not-sound"}
     assert told["ledger-not-sound"].priority == "critical"
@@ -292,20 +285,11 @@ def test_a_book_that_is_not_sound_and_a_backup_that_is_late_are_told_of(station:
     [(50, None), (16, ("medium", False)), (14, ("medium", True)), (4, ("critical", True))],
 )
 def test_a_disk_that_fills_is_told_of_before_it_is_full(
-    free: int, expected: Any, station: Watched, monkeypatch: pytest.MonkeyPatch, tmp_path: Any
+    free: int, expected: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    from collections import namedtuple
-
-    from service.alerts.store import watch_of
-
-    usage = namedtuple("usage", "total used free")
-    monkeypatch.setattr(
-        service_conditions.shutil, "disk_usage", lambda _: usage(100, 100 - free, free)
-    )
-    with station.database.reading() as db:
-        found = list(
-            service_conditions.find(db, station.now, machine(folder=tmp_path), watch_of(db))
-        )
+    usage = SimpleNamespace(total=100, used=100 - free, free=free)
+    monkeypatch.setattr(service_conditions.shutil, "disk_usage", lambda _: usage)
+    found = service_conditions.find_around(machine(folder=tmp_path))
     assert [(one.priority, one.opens) for one in found] == ([] if expected is None else [expected])
 
 
