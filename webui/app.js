@@ -96,8 +96,33 @@ const ROUTES = {
   "/scanner": "scanner",
 };
 
+/** Styles that neither the first page nor the sign-in has a use for: both stay light without them. */
+const LATER = ["alert_pages", "bank", "dose", "labels", "nitrogen", "rounds"];
+const FIRST = ["home", "sign_in"];
+
+/** @type {Promise<unknown>|null} */
+let styled = null;
+
+/** @param {string} name */
+function addStyle(name) {
+  const link = el("link", { rel: "stylesheet", href: `/web/styles/${name}.css` });
+  const there = new Promise((resolve) => {
+    link.addEventListener("load", resolve);
+    link.addEventListener("error", resolve);
+  });
+  document.head.insertBefore(link, document.head.querySelector('link[media="print"]'));
+  return there;
+}
+
+/** @param {string} name */
+async function loadPage(name) {
+  if (!FIRST.includes(name)) styled ??= Promise.all(LATER.map(addStyle));
+  const [module] = await Promise.all([import(`./pages/${name}.js`), styled]);
+  return module;
+}
+
 const PAGES = Object.fromEntries(
-  [...new Set(Object.values(ROUTES))].map((name) => [name, () => import(`./pages/${name}.js`)]),
+  [...new Set(Object.values(ROUTES))].map((name) => [name, () => loadPage(name)]),
 );
 
 /**

@@ -506,19 +506,45 @@ def test_a_label_is_found_by_its_number_or_by_its_code(run: Run) -> None:
         assert find(typed)["ok"] is False, typed
 
 
+def test_what_presses_and_is_mine_comes_first(run: Run) -> None:
+    def alert(
+        id: str, priority: str, owner: str, state: str = "open", by: str | None = None
+    ) -> dict[str, Any]:
+        at = f"2026-03-0{id}T08:00:00Z"
+        facts = {"priority": priority, "owner": owner, "state": state, "acknowledged_by": by}
+        return {"id": id, "opened_at": at, **facts}
+
+    alerts = [
+        alert("1", "medium", "manager"),
+        alert("2", "low", "technician"),
+        alert("3", "medium", "technician", "cleared-unseen"),
+        alert("4", "medium", "technician"),
+        alert("5", "critical", "manager"),
+        alert("6", "critical", "technician", "acknowledged", "Ilva"),
+        alert("7", "medium", "vet", "acknowledged", "Ilva"),
+        alert("8", "medium", "technician", "acknowledged", "Oren"),
+    ]
+    found = run("alerts", "sorted", alerts, {"role": "technician", "display_name": "Ilva"})
+    ids = {part: [one["id"] for one in some] for part, some in found.items()}
+    assert ids == {"now": ["5", "4", "3", "2"], "known": ["6", "7"], "others": ["1", "8"]}
+
+
 @pytest.mark.parametrize(
-    ("tank", "need"),
-    [
-        ({"state": "failing", "below_minimum": True, "reading_overdue": True}, "failing"),
-        ({"state": "rising", "below_minimum": True, "reading_overdue": True}, "below"),
-        ({"state": "rising", "below_minimum": False, "reading_overdue": True}, "rising"),
-        ({"state": "steady", "below_minimum": False, "reading_overdue": True}, "overdue"),
-        ({"state": "steady", "below_minimum": False, "reading_overdue": False}, None),
-        ({"state": "unknown", "below_minimum": False, "reading_overdue": False}, None),
-    ],
+    ("minutes", "words"),
+    [(None, "–"), (0.2, "less than 1 min"), (59, "59 min"), (125, "2 h 5 min"), (4320, "3 days")],
 )
-def test_of_a_tank_the_worst_is_said(run: Run, tank: dict[str, Any], need: str | None) -> None:
-    assert run("nitrogen", "needsSomebody", tank) == need
+def test_minutes_are_said_as_people_say_them(run: Run, minutes: float | None, words: str) -> None:
+    assert run("alerts", "showMinutes", minutes) == words
+
+
+def test_facts_that_are_not_known_are_left_out_and_no_id_is_shown(run: Run) -> None:
+    facts = {"level_cm": 4.5, "minimum_level_cm": 6, "loss_litres_per_day": None, "tank_id": "x-y"}
+    shown = run.script(  # type: ignore[attr-defined]
+        """async (alert) => (await import("/web/logic/alert_facts.js"))
+             .factsInWords(alert, (iso) => iso)""",
+        {"kind": "low-nitrogen", "facts": facts},
+    )
+    assert shown == [["Level", "4.5 cm"], ["Minimum level", "6 cm"]]
 
 
 def test_a_short_picture_is_marked_by_days_and_a_long_one_by_months(run: Run) -> None:

@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.journeys.conftest import Screen, Station
+from tests.journeys.test_alerts import standing
 
 Screens = Callable[..., Screen]
 
@@ -112,11 +113,16 @@ def test_the_dying_tank_is_found_by_looking(
     expect(page.get_by_role("columnheader", name="Litres", exact=True)).to_be_visible()
 
 
-def test_the_first_page_names_the_dying_tank(screen_of: Screens, tanks: dict[str, str]) -> None:
+def test_the_first_page_names_the_dying_tank(
+    screen_of: Screens, station: Station, tanks: dict[str, str]
+) -> None:
+    standing(station, "nitrogen-loss-rising")
     screen = screen_of("vet")
     screen.open("/")
-    notice = screen.page.get_by_role("status").filter(has_text="South is failing")
-    notice.get_by_role("link", name="South is failing").click()
+    critical = screen.page.locator(".alert-critical").filter(has_text="South is failing")
+    expect(critical).to_contain_text("Critical")
+    critical.get_by_role("link").click()
+    screen.page.get_by_role("link", name="Nitrogen in South").click()
     screen.arrived(f"/bank/tank/{tanks['South']}/nitrogen")
     expect(screen.page.locator(".tank-state-word")).to_contain_text("Failing")
 

@@ -31,7 +31,12 @@ function beginning(used, today) {
 /** @param {any} forecast @param {{name: string, limit?: number|null, today: string}} about */
 export function runOutChart(forecast, { name, limit: low, today }) {
   const time = (/** @type {string} */ iso) => Date.parse(iso);
-  const now = { on: today, doses: forecast.doses, doses_low: forecast.doses, doses_high: forecast.doses };
+  const now = {
+    on: today,
+    doses: forecast.doses,
+    doses_low: forecast.doses,
+    doses_high: forecast.doses,
+  };
   const ahead = [now, ...forecast.course];
   const from = beginning(forecast.used, time(today));
   const to = time(ahead[ahead.length - 1].on);

@@ -138,10 +138,7 @@ const LINES = {
   ],
   "disk-filling": [
     figure("Free", "free_percent", "%"),
-    [
-      "That is",
-      (facts) => known(facts.free_bytes) && `${one(facts.free_bytes / 1e9)} GB`,
-    ],
+    ["That is", (facts) => known(facts.free_bytes) && `${one(facts.free_bytes / 1e9)} GB`],
   ],
   "delivery-failing": [
     when("Fails since", "since"),
@@ -171,9 +168,7 @@ export function waysFor(alert, mayBook) {
   switch (alert.subject_kind) {
     case "tank":
       return [
-        ...(mayBook
-          ? [{ href: `#/bank/tank/${id}/dip`, text: "Enter a level or a top-up" }]
-          : []),
+        ...(mayBook ? [{ href: `#/bank/tank/${id}/dip`, text: "Enter a level or a top-up" }] : []),
         { href: `#/bank/tank/${id}/nitrogen`, text: `Nitrogen in ${subject}` },
       ];
     case "stallion":

@@ -10,18 +10,6 @@ export const STATES = {
   unknown: { word: "Not known yet", sign: "?", kind: "plain" },
 };
 
-/**
- * Why a tank in the list of all needs somebody, the worst only; null when it can wait.
- * @param {{state: State, below_minimum: boolean, reading_overdue: boolean}} tank
- * @returns {"failing"|"below"|"rising"|"overdue"|null}
- */
-export function needsSomebody(tank) {
-  if (tank.state === "failing") return "failing";
-  if (tank.below_minimum) return "below";
-  if (tank.state === "rising") return "rising";
-  return tank.reading_overdue ? "overdue" : null;
-}
-
 /** What somebody does about it, in order; safety first. @type {Partial<Record<State, string[]>>} */
 export const WHAT_TO_DO = {
   failing: [

@@ -50,10 +50,7 @@ export default async function dailySummary() {
     factList([
       [text.next, moment(watch.next_digest_at)],
       [text.last, watch.last_digest_at && moment(watch.last_digest_at)],
-      [
-        text.goes,
-        taking.map((/** @type {any} */ one) => one.name).join(", ") || text.nobody,
-      ],
+      [text.goes, taking.map((/** @type {any} */ one) => one.name).join(", ") || text.nobody],
     ]),
     iMay("manage") && sendButton(),
     section(

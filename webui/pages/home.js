@@ -3,11 +3,9 @@
 import { loadStanding } from "../net/alerts.js";
 import { get } from "../net/api.js";
 import { iMay, moment, person, stationName } from "../net/session.js";
-import { loadMarks } from "../net/bank.js";
 import { showAge } from "../logic/times.js";
 import { alertsNow } from "../parts/alerts_now.js";
 import { el } from "../parts/dom.js";
-import { markBadge } from "../parts/mark.js";
 import { empty, linkButton, page, rowLink, section, straws } from "../parts/page.js";
 
 const text = {
@@ -72,18 +70,37 @@ function door(key, at) {
   );
 }
 
-/** @param {any} one @param {Map<string, any>} marks */
-function liftedRow(one, marks) {
+/** @param {any} one @param {Node|null} mark */
+function liftedRow(one, mark) {
   return el(
     "li",
     {},
     rowLink({
       href: `#/withdrawals/${one.id}`,
-      mark: markBadge(marks.get(one.stallion_id)),
+      mark,
       title: text.liftedRow(one),
       detail: text.since(moment(one.occurred_at), showAge(one.occurred_at, new Date())),
       end: straws(one.straws.filter((/** @type {any} */ straw) => straw.state === "lifted").length),
     }),
+  );
+}
+
+/** What is out of the tanks, each with his mark: asked for only where there is any. */
+async function liftedPart() {
+  const { items } = await get("/withdrawals?state=lifted&limit=50");
+  if (!items.length) return section(text.lifted, empty(text.noneLifted));
+  const [{ loadMarks }, { markBadge }] = await Promise.all([
+    import("../net/bank.js"),
+    import("../parts/mark.js"),
+  ]);
+  const marks = await loadMarks();
+  return section(
+    text.lifted,
+    el(
+      "ul",
+      { class: "rows" },
+      items.map((/** @type {any} */ one) => liftedRow(one, markBadge(marks.get(one.stallion_id)))),
+    ),
   );
 }
 
@@ -100,11 +117,10 @@ async function unsaved() {
 /** @param {import("../parts/page.js").Context} context */
 export default async function home({ signal }) {
   const who = /** @type {import("../net/session.js").Person} */ (person());
-  const [standing, lifted, stock, marks, backups] = await Promise.all([
+  const [standing, lifted, stock, backups] = await Promise.all([
     loadStanding(),
-    get("/withdrawals?state=lifted&limit=50"),
+    liftedPart(),
     get("/stock?limit=1"),
-    loadMarks(),
     unsaved(),
   ]);
   const order = ORDER[/** @type {keyof typeof ORDER} */ (who.role)] ?? ORDER.auditor;
@@ -114,18 +130,15 @@ export default async function home({ signal }) {
     backups,
     el("nav", { class: "doors", "aria-label": "Jobs" }, order.map(door)),
     el("p", { class: "hint" }, text.hello(who.display_name, who.role)),
-    el("p", { class: "hint" }, text.scan, " ", el("a", { href: text.scanner.href }, text.scanner.text)),
+    el(
+      "p",
+      { class: "hint" },
+      text.scan,
+      " ",
+      el("a", { href: text.scanner.href }, text.scanner.text),
+    ),
     !stock.items.length &&
       iMay("book") && [empty(text.oldStock, text.bringIn), linkButton(text.byHand)],
-    section(
-      text.lifted,
-      lifted.items.length
-        ? el(
-            "ul",
-            { class: "rows" },
-            lifted.items.map((/** @type {any} */ one) => liftedRow(one, marks)),
-          )
-        : empty(text.noneLifted),
-    ),
+    lifted,
   );
 }

@@ -69,12 +69,10 @@ function fields(plan) {
   ];
 }
 
-/** An empty password stays as it is; without a user name there is none. @param {any} values @param {any} plan */
-function mine({ mail_password: password, ...values }, plan) {
+/** An empty password stays as it is. @param {any} values */
+function mine({ mail_password: password, ...values }) {
   const changed = { mail_host: null, mail_username: null, mail_sender: null, ...values };
-  if (password) return { ...changed, mail_password: password };
-  const gone = plan.mail_password_set && !changed.mail_username;
-  return gone ? { ...changed, mail_password: "" } : changed;
+  return password ? { ...changed, mail_password: password } : changed;
 }
 
 export default async function mailServer() {

@@ -53,7 +53,9 @@ export async function lookAgain(signal, { load, held, draw, failed }) {
 /** Change what a node holds and leave the focus on what bears the same `data-stays`. @param {HTMLElement} node @param {() => void} change */
 export function keepFocus(node, change) {
   const held = document.activeElement;
-  const key = node.contains(held) ? held?.closest("[data-stays]")?.getAttribute("data-stays") : null;
+  const key = node.contains(held)
+    ? held?.closest("[data-stays]")?.getAttribute("data-stays")
+    : null;
   change();
   if (!key) return;
   const again = [...node.querySelectorAll("[data-stays]")].find(

@@ -43,7 +43,13 @@ export async function alertPlanPage(spec) {
   const built = form({
     key: spec.key,
     fields: () => fields,
-    body: spec.layout?.(fields) ?? el("div", { class: "form-part" }, fields.map((one) => one.node)),
+    body:
+      spec.layout?.(fields) ??
+      el(
+        "div",
+        { class: "form-part" },
+        fields.map((one) => one.node),
+      ),
     submit: text.save,
     send: async (values) => {
       await record.send(values);

@@ -26,10 +26,7 @@ export function backupNotice(standing) {
 /** On the first page: only what no alert tells of. @param {any} standing */
 export function noFolderNotice(standing) {
   if (standing.folder_set) return null;
-  return notice([
-    el("p", {}, text.notSet),
-    el("p", {}, el("a", { href: "#/backups" }, text.link)),
-  ]);
+  return notice([el("p", {}, text.notSet), el("p", {}, el("a", { href: "#/backups" }, text.link))]);
 }
 
 /** @param {HTMLElement[]} lines */

@@ -10,7 +10,6 @@ import { person } from "../net/session.js";
 import { misreadInWords } from "../logic/codes.js";
 import * as wedges from "../logic/wedge.js";
 import { el } from "./dom.js";
-import { foundInWords, pageOf } from "./found.js";
 import { go } from "./go.js";
 import { toast } from "./live.js";
 import { inWords } from "./problem.js";
@@ -251,7 +250,10 @@ async function lookUp(scan) {
   // Somebody who is filling in a form is not taken away from it.
   const busy = [...document.querySelectorAll("main form.form")].some((one) => one.checkVisibility());
   try {
-    const found = await get(`/scan/${scan.code}`);
+    const [found, { foundInWords, pageOf }] = await Promise.all([
+      get(`/scan/${scan.code}`),
+      import("./found.js"),
+    ]);
     if (mine !== asked) return undefined; // the next scan has come: it opens its own page
     if (!busy) go(pageOf(found));
     return note(foundInWords(found), undefined, busy ? pageOf(found) : undefined);
