@@ -15,8 +15,8 @@ const text = {
   likely: "Likely left",
   fan: "Between these in 90 of 100 cases",
   used: "Used in a month",
-  month: "Month",
-  columns: ["Used", "Likely left", "At least", "At most"],
+  columns: ["Month", "Used", "Left at its end", "In 90 of 100"],
+  span: (/** @type {string} */ low, /** @type {string} */ high) => `${low} to ${high}`,
 };
 
 const BAR = 5;
@@ -100,13 +100,15 @@ export function runOutTable(forecast, name) {
   const first = forecast.used.findIndex((/** @type {any} */ one) => one.doses > 0);
   const past = first < 0 ? [] : forecast.used.slice(first);
   const count = (/** @type {number} */ value) => showNumber(value, { decimals: 1 });
-  const row = (/** @type {string} */ day, /** @type {string[]} */ cells) =>
-    el(
-      "tr",
-      {},
-      el("th", { scope: "row" }, showMonth(day)),
-      cells.map((one) => el("td", {}, one)),
-    );
+  /** @type {Map<string, string[]>} */
+  const rows = new Map(
+    past.map((/** @type {any} */ one) => [showMonth(one.month), [count(one.doses), "", ""]]),
+  );
+  for (const one of forecast.course) {
+    const month = showMonth(one.on);
+    const between = text.span(count(one.doses_low), count(one.doses_high));
+    rows.set(month, [rows.get(month)?.[0] ?? "", count(one.doses), between]);
+  }
   return el(
     "table",
     { class: "table" },
@@ -117,15 +119,19 @@ export function runOutTable(forecast, name) {
       el(
         "tr",
         {},
-        [text.month, ...text.columns].map((one) => el("th", { scope: "col" }, one)),
+        text.columns.map((one) => el("th", { scope: "col" }, one)),
       ),
     ),
     el(
       "tbody",
       {},
-      past.map((/** @type {any} */ one) => row(one.month, [count(one.doses), "", "", ""])),
-      forecast.course.map((/** @type {any} */ one) =>
-        row(one.on, ["", count(one.doses), count(one.doses_low), count(one.doses_high)]),
+      [...rows].map(([month, cells]) =>
+        el(
+          "tr",
+          {},
+          el("th", { scope: "row" }, month),
+          cells.map((cell) => el("td", {}, cell)),
+        ),
       ),
     ),
   );

@@ -7,11 +7,11 @@ import { asks, inOrder, titleOf } from "../logic/alerts.js";
 import { link } from "../logic/routes.js";
 import { plural } from "../logic/numbers.js";
 import { priorityWord, sinceWhen, standsInWords } from "../parts/alert_row.js";
-import { el } from "../parts/dom.js";
+import { el, show } from "../parts/dom.js";
 import { refresh } from "../parts/go.js";
 import { toast } from "../parts/live.js";
 import { empty, growingList, linkButton, page } from "../parts/page.js";
-import { inWords } from "../parts/problem.js";
+import { problemBox } from "../parts/problem.js";
 
 const text = {
   title: "Alerts",
@@ -76,7 +76,7 @@ function choosing() {
   const chosen = () => [...ticks].filter(([, tick]) => tick.checked).map(([id]) => id);
   const take = el("button", { type: "button", class: "button button-primary", disabled: true });
   const every = el("button", { type: "button", class: "button" }, text.all);
-  const said = el("p", { class: "field-error", role: "alert" });
+  const said = el("div", {});
   const tell = () => {
     const count = chosen().length;
     take.disabled = !count;
@@ -94,13 +94,13 @@ function choosing() {
       toast(text.taken(ids.length));
       refresh();
     } catch (problem) {
-      said.textContent = inWords(problem).what;
+      show(said, problemBox(problem, "book"));
       tell();
     }
   });
   tell();
   return {
-    bar: el("div", { class: "pick-bar" }, every, take, said),
+    bar: el("div", {}, said, el("div", { class: "pick-bar" }, every, take)),
     /** @param {any} alert */
     row(alert) {
       if (!asks(alert)) return line(alert);

@@ -20,7 +20,6 @@ const text = {
   note: "What the others should know",
   noteHint: "It stands in the history, such as “on my way”.",
   taken: "You take care of it. Nobody is told of it any more while it stays as it is.",
-  manager: "Put it aside",
   aside: "Put aside for a while",
   asideLead: "Nobody is told until then. It stays in the daily summary.",
   until: "Until when",
