@@ -123,6 +123,8 @@ def test_the_keyboard_alone_is_enough(screen_of: Screens, station: Station) -> N
     page = screen.page
     screen.open("/")
     page.keyboard.press("Tab")
+    if page.evaluate("document.activeElement.tagName") == "SUMMARY":
+        page.keyboard.press("Tab")  # over what others take care of, where there is any
     assert page.evaluate("document.activeElement.className").startswith("door")
     page.keyboard.press("Enter")
     screen.arrived("/dose")

@@ -349,7 +349,11 @@ def test_the_first_page_is_light_and_comes_from_here_alone(
     context = browser.new_context(storage_state=signed_in.page.context.storage_state())
     screen = Screen(context, signed_in.address)
     answers: list[Any] = []
-    screen.page.on("response", lambda answer: answers.append(answer))
+
+    def note(answer: Any) -> None:
+        answers.append(answer)
+
+    screen.page.on("response", note)
     screen.open("/")
     screen.page.wait_for_timeout(200)
     sizes = {answer.url: len(answer.body()) for answer in answers}
