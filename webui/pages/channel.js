@@ -40,9 +40,10 @@ const text = {
 };
 
 /** @param {any} one */
-function facts(one) {
+function standing(one) {
   const { facts: f } = text;
-  return factList([
+  const state = STATES[one.state];
+  const list = factList([
     [f.way, KINDS[one.kind]],
     [f.to, one.target],
     [f.of, one.person_name ?? text.own],
@@ -52,10 +53,11 @@ function facts(one) {
     [f.error, one.last_error],
     [f.next, one.failing_since && one.next_try_at && moment(one.next_try_at)],
   ]);
+  return [el("p", {}, badge(state.word, state.kind)), list];
 }
 
-/** @param {string} path */
-function testPart(path) {
+/** @param {string} path @param {() => Promise<void>} after */
+function testPart(path, after) {
   const said = el("div", { role: "status" });
   const button = el("button", { type: "button", class: "button button-primary" }, text.test);
   button.addEventListener("click", async () => {
@@ -66,6 +68,7 @@ function testPart(path) {
       const { data } = await call("POST", `${path}/test`, { patienceMs: 60_000 });
       const { words, kind } = testInWords(data);
       show(said, el("p", { class: `notice notice-${kind}` }, words));
+      await after();
     } catch (problem) {
       show(said, problemBox(problem));
     }
@@ -103,7 +106,8 @@ function secretPart(path) {
 export default async function channelPage({ params }) {
   const path = `/alert-channels/${encodeURIComponent(params.id)}`;
   const [one, people] = await Promise.all([get(path), get("/people")]);
-  const state = STATES[one.state];
+  const place = el("div", { class: "section" }, standing(one));
+  const again = async () => show(place, standing(await get(path)));
   const edit = { href: `#/alerts/settings/channels/${one.id}/edit`, text: text.change };
   const say = (/** @type {string} */ field, /** @type {any} */ value) =>
     field === "person_id"
@@ -111,9 +115,8 @@ export default async function channelPage({ params }) {
       : undefined;
   return page(
     { title: one.name, back: text.back },
-    el("p", {}, badge(state.word, state.kind)),
-    facts(one),
-    iMay("manage") && testPart(path),
+    place,
+    iMay("manage") && testPart(path, again),
     iMay("manage") && linkButton(edit),
     one.kind === "webhook" && secretPart(path),
     changesPart(path, undefined, say),

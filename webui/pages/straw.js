@@ -3,9 +3,9 @@
 import { get } from "../net/api.js";
 import { iMay, moment } from "../net/session.js";
 import { showDay } from "../logic/times.js";
-import { kindInWords, stateInWords } from "../logic/words.js";
+import { kindInWords, placeInWords, stateInWords } from "../logic/words.js";
 import { groupedCode } from "../logic/codes.js";
-import { codeText, el, placeText } from "../parts/dom.js";
+import { codeText, el } from "../parts/dom.js";
 import { badge, factList, linkButton, page, section } from "../parts/page.js";
 
 const text = {
@@ -32,6 +32,11 @@ const text = {
   withdrawal: "See the withdrawal",
   dispatch: "See the dispatch",
 };
+
+/** Where a line of the book begins or ends; an address is never broken over two lines. @param {string} place */
+function placeText(place) {
+  return el("span", { class: "place" }, placeInWords(place));
+}
 
 /** @param {any} step */
 function stepLine(step) {

@@ -130,8 +130,8 @@ export function alertRow(alert) {
       { class: "alert-title", href: `#/alerts/${alert.id}`, "data-stays": `see:${alert.id}` },
       titleOf(alert),
     ),
-    el("p", {}, alert.words),
-    el("p", { class: "alert-since" }, sinceWhen(alert)),
+    // Of what somebody has in hand the heading is enough.
+    asks(alert) && [el("p", {}, alert.words), el("p", { class: "alert-since" }, sinceWhen(alert))],
     standing(alert),
   );
 }

@@ -1,7 +1,5 @@
 /** Building the page with real nodes: no markup strings, so no text can become markup. */
 
-import { placeInWords } from "../logic/words.js";
-
 const SVG = "http://www.w3.org/2000/svg";
 
 /** @typedef {Node|string|number|null|undefined|false} Child */
@@ -58,11 +56,6 @@ let counter = 0;
 export function freshId(stem) {
   counter += 1;
   return `${stem}-${counter}`;
-}
-
-/** Where a line of the book begins or ends; an address is never broken over two lines. @param {string} place */
-export function placeText(place) {
-  return el("span", { class: "place" }, placeInWords(place));
 }
 
 /** Replace what a node holds. @param {Element} node @param {...Children} children */
