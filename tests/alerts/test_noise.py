@@ -4,8 +4,13 @@ import random
 from datetime import timedelta
 from decimal import Decimal
 
+import pytest
+
 from service.alerts import nitrogen_conditions
 from tests.alerts.watched import Watched
+
+# What decides here is arithmetic, the same on every engine.
+pytestmark = pytest.mark.sqlite_only
 
 #: A reading every ten minutes for a day, round the limit, with an error of 1 % of the range.
 READINGS, SIGMA_LITRES = 144, 0.35
