@@ -10,6 +10,7 @@ from pathlib import Path
 
 import anyio.to_thread
 from fastapi import FastAPI
+from fastapi.middleware.gzip import GZipMiddleware
 from fastapi.responses import FileResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.types import ASGIApp
@@ -229,4 +230,6 @@ def _serve_pages(app: FastAPI) -> None:
     def index() -> FileResponse:
         return FileResponse(WEB / "index.html")
 
-    app.mount("/web", StaticFiles(directory=WEB), name="web")
+    # Answers to people are not compressed: who can make a page send some could guess secrets by
+    # their length. The pages' own files hold none.
+    app.mount("/web", GZipMiddleware(StaticFiles(directory=WEB)), name="web")

@@ -30,8 +30,7 @@ def acknowledge(db: Session, act: Act, alert: Alert, note: str | None) -> None:
     _refuse_closed(alert)
     standing = raising.standing_of(alert)
     if not standing.seen:
-        alert.acknowledged_at, alert.acknowledged_by = act.recorded_at, act.by.display_name
-        alert.tell_at = None
+        _take(act, alert)
     changed = life.acknowledged(standing, CARDS[alert.kind], act.recorded_at)
     _keep(db, act, alert, changed, note)
 
@@ -72,9 +71,13 @@ def inspect(db: Session, act: Act, alert: Alert, found: str) -> None:
     if not alert.inspect:
         raise rules.NothingToInspect("Nothing has to be looked at before this alert ends.")
     if not alert.seen:
-        alert.acknowledged_at, alert.acknowledged_by = act.recorded_at, act.by.display_name
-        alert.tell_at = None
+        _take(act, alert)
     _keep(db, act, alert, life.inspected(raising.standing_of(alert)), found)
+
+
+def _take(act: Act, alert: Alert) -> None:
+    alert.acknowledged_at, alert.tell_at = act.recorded_at, None
+    alert.acknowledged_by_id, alert.acknowledged_by = act.by.id, act.by.display_name
 
 
 def _keep(db: Session, act: Act, alert: Alert, changed: Changed, note: str | None) -> None:

@@ -58,9 +58,14 @@ def list_alert_cards(who: Anyone) -> Listing[CardOut]:
 
 
 @router.get("/alerts/watch", operation_id="read_alert_watch", summary="Is anybody watching?")
-def read_watch(request: Request, who: Anyone, db: Reading) -> StandingOut:
+def read_watch(
+    request: Request,
+    who: Anyone,
+    db: Reading,
+    messages: Annotated[int, Query(ge=0, le=100, description="So many of the newest.")] = 20,
+) -> StandingOut:
     """When tanks and stock were looked at last, what waits to be sent, and who is on duty."""
-    return standing(db, now=wiring(request).clock())
+    return standing(db, now=wiring(request).clock(), messages=messages)
 
 
 @router.get("/alerts/quality", operation_id="read_alert_quality", summary="How good are they?")

@@ -148,7 +148,7 @@ def keep(alert: Alert, standing: Standing, said: Sequence[What], *, now: datetim
         alert.cleared_at = None
         alert.times += 1
     if "worse" in said or "told-again" in said:
-        alert.acknowledged_at = alert.acknowledged_by = None
+        alert.acknowledged_at = alert.acknowledged_by = alert.acknowledged_by_id = None
         alert.told, alert.tell_at = 0, now
     if standing.shelved_until is None:
         alert.shelved_by = alert.shelf_reason = None

@@ -72,8 +72,8 @@ class StandingOut(BaseModel):
     ping_error: str | None
 
 
-def standing(db: Session, *, now: datetime) -> StandingOut:
-    """How the watch stands now."""
+def standing(db: Session, *, now: datetime, messages: int) -> StandingOut:
+    """How the watch stands now, with so many of the newest messages."""
     watch, plan = store.watch_of(db), store.plan_of(db)
     zone = ZoneInfo(station_of(db).time_zone)
     people = store.people_by_id(db)
@@ -93,7 +93,7 @@ def standing(db: Session, *, now: datetime) -> StandingOut:
         nobody_to_tell=not usable,
         duty_unreachable=bool(usable) and not _reaches_duty(usable, house),
         messages=store.message_counts(db),
-        newest=[_message(*one) for one in store.newest_messages(db, 20)],
+        newest=[_message(*one) for one in store.newest_messages(db, messages)],
         last_delivery_at=watch.last_delivery_at,
         last_digest_at=watch.last_digest_at,
         next_digest_at=duty.next_at(now, time.fromisoformat(plan.digest_at), zone),

@@ -60,6 +60,7 @@ class Alert(SQLModel, table=True):
     false_since: datetime | None = Field(default=None, sa_type=UtcMoment)
     again_at: datetime | None = Field(default=None, sa_type=UtcMoment)
     acknowledged_at: datetime | None = Field(default=None, sa_type=UtcMoment)
+    acknowledged_by_id: UUID | None = None
     acknowledged_by: str | None = Field(default=None, sa_type=Text)
     shelved_until: datetime | None = Field(default=None, sa_type=UtcMoment)
     shelved_by: str | None = Field(default=None, sa_type=Text)

@@ -103,6 +103,7 @@ class AlertOut(BaseModel):
     cleared_at: datetime | None
     acknowledged_at: datetime | None
     acknowledged_by: str | None
+    acknowledged_by_id: UUID | None
     shelved_until: datetime | None
     shelved_by: str | None
     shelf_reason: str | None
@@ -145,7 +146,14 @@ def card_out(kind: str) -> CardOut:
 
 _SAME = (
     *("id", "kind", "priority", "subject", "subject_kind", "words", "opened_at", "state", "times"),
-    *("cleared_at", "acknowledged_at", "acknowledged_by", "shelved_until", "shelved_by"),
+    *(
+        "cleared_at",
+        "acknowledged_at",
+        "acknowledged_by",
+        "acknowledged_by_id",
+        "shelved_until",
+        "shelved_by",
+    ),
     *("shelf_reason", "tell_at", "closed_at"),
 )
 

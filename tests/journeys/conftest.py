@@ -7,6 +7,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
@@ -123,6 +124,15 @@ class Station:
             "POST", "/freezes", building.freeze(self.moss["id"], [(goblets[2]["id"], 30)])
         )
         self.mare = self.technician.ok("POST", "/mares", {"name": "Brindlewick"})
+
+    def standing(self, kind: str) -> Any:
+        """The alert of this kind, as soon as the service has raised it."""
+        for _ in range(150):
+            found = self.vet.ok("GET", f"/alerts?kind={kind}")["items"]
+            if found:
+                return found[0]
+            time.sleep(0.1)
+        raise AssertionError(f"no alert of the kind {kind}")
 
 
 def _add_people(data: Path) -> None:

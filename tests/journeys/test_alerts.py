@@ -1,7 +1,6 @@
 """Alerts in a real browser: seen at once, taken care of in two taps, told to others as set up."""
 
 import re
-import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -13,16 +12,6 @@ from tests.journeys.conftest import Screen, Station, station_in
 Screens = Callable[..., Screen]
 
 TAKE = "I take care of it"
-
-
-def standing(station: Station, kind: str) -> Any:
-    """The alert of this kind, as soon as the service has raised it."""
-    for _ in range(150):
-        found = station.vet.ok("GET", f"/alerts?kind={kind}")["items"]
-        if found:
-            return found[0]
-        time.sleep(0.1)
-    raise AssertionError(f"no alert of the kind {kind}")
 
 
 @pytest.fixture(scope="module")
@@ -37,7 +26,7 @@ def station(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Station]:
 @pytest.fixture(scope="module")
 def low_stock(station: Station) -> Any:
     """Lanternfield has fewer doses than his limit."""
-    return standing(station, "low-stock")
+    return station.standing("low-stock")
 
 
 def test_low_stock_is_taken_care_of_in_two_taps_and_others_see_by_whom(

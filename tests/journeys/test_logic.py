@@ -511,7 +511,7 @@ def test_what_presses_and_is_mine_comes_first(run: Run) -> None:
         id: str, priority: str, owner: str, state: str = "open", by: str | None = None
     ) -> dict[str, Any]:
         at = f"2026-03-0{id}T08:00:00Z"
-        facts = {"priority": priority, "owner": owner, "state": state, "acknowledged_by": by}
+        facts = {"priority": priority, "owner": owner, "state": state, "acknowledged_by_id": by}
         return {"id": id, "opened_at": at, **facts}
 
     alerts = [
@@ -524,7 +524,7 @@ def test_what_presses_and_is_mine_comes_first(run: Run) -> None:
         alert("7", "medium", "vet", "acknowledged", "Ilva"),
         alert("8", "medium", "technician", "acknowledged", "Oren"),
     ]
-    found = run("alerts", "sorted", alerts, {"role": "technician", "display_name": "Ilva"})
+    found = run("alerts", "sorted", alerts, {"role": "technician", "id": "Ilva"})
     ids = {part: [one["id"] for one in some] for part, some in found.items()}
     assert ids == {"now": ["5", "4", "3", "2"], "known": ["6", "7"], "others": ["1", "8"]}
 

@@ -8,7 +8,6 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.journeys.conftest import Screen, Station
-from tests.journeys.test_alerts import standing
 
 Screens = Callable[..., Screen]
 
@@ -116,7 +115,7 @@ def test_the_dying_tank_is_found_by_looking(
 def test_the_first_page_names_the_dying_tank(
     screen_of: Screens, station: Station, tanks: dict[str, str]
 ) -> None:
-    standing(station, "nitrogen-loss-rising")
+    station.standing("nitrogen-loss-rising")
     screen = screen_of("vet")
     screen.open("/")
     critical = screen.page.locator(".alert-critical").filter(has_text="South is failing")

@@ -49,7 +49,7 @@ export function inOrder(alerts) {
 /**
  * What waits for this person, what is taken care of and still concerns them, and the rest.
  * Critical is everybody's.
- * @param {any[]} alerts @param {{role: string, display_name: string}} who
+ * @param {any[]} alerts @param {{role: string, id: string}} who
  */
 export function sorted(alerts, who) {
   /** @type {{now: any[], known: any[], others: any[]}} */
@@ -57,7 +57,7 @@ export function sorted(alerts, who) {
   for (const one of inOrder(alerts)) {
     const critical = one.priority === "critical";
     if (asks(one)) found[critical || one.owner === who.role ? "now" : "others"].push(one);
-    else found[critical || one.acknowledged_by === who.display_name ? "known" : "others"].push(one);
+    else found[critical || one.acknowledged_by_id === who.id ? "known" : "others"].push(one);
   }
   return found;
 }

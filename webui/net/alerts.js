@@ -10,7 +10,7 @@ let known = { waiting: 0, at: 0 };
 
 /** Every alert that is not over, and how the watch stands. */
 export async function loadStanding() {
-  const [alerts, watch] = await Promise.all([all("/alerts"), get("/alerts/watch")]);
+  const [alerts, watch] = await Promise.all([all("/alerts"), get("/alerts/watch?messages=0")]);
   known = { waiting: alerts.filter(asks).length, at: Date.now() };
   return { alerts, watch };
 }

@@ -5,7 +5,7 @@ import { localDay, showMoment } from "../logic/times.js";
 import { call, get } from "./api.js";
 import { forgetAll } from "./keep.js";
 
-/** @typedef {{username: string, display_name: string, role: string}} Person */
+/** @typedef {{id: string, username: string, display_name: string, role: string}} Person */
 /**
  * @typedef {{name: string, time_zone: string, country?: string, approval_number?: string,
  *   days_in_store: number}} Station

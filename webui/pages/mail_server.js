@@ -69,9 +69,10 @@ function fields(plan) {
   ];
 }
 
-/** An empty password stays as it is. @param {any} values */
+/** An empty password stays as it is; without a user name there is none. @param {any} values */
 function mine({ mail_password: password, ...values }) {
   const changed = { mail_host: null, mail_username: null, mail_sender: null, ...values };
+  if (!changed.mail_username) return { ...changed, mail_password: null };
   return password ? { ...changed, mail_password: password } : changed;
 }
 

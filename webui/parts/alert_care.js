@@ -42,7 +42,7 @@ const HOURS_ASIDE = 12;
 
 /** Somebody else may have been first: then their name stands. @param {any} now */
 function tell(now) {
-  const mine = now.acknowledged_by === person()?.display_name;
+  const mine = now.acknowledged_by_id === person()?.id;
   toast(mine ? text.taken : standsInWords(now), mine ? "done" : "check");
 }
 

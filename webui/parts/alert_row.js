@@ -43,7 +43,7 @@ export function standsInWords(alert) {
   switch (alert.state) {
     case "acknowledged": {
       const when = moment(alert.acknowledged_at);
-      return alert.acknowledged_by === person()?.display_name
+      return alert.acknowledged_by_id === person()?.id
         ? text.byYou(when)
         : text.by(alert.acknowledged_by, when);
     }
@@ -111,7 +111,7 @@ function taken(button, now) {
   /** @type {HTMLElement|null} */ (stands.querySelector("[data-stays]"))?.focus({
     preventScroll: true,
   });
-  if (now.acknowledged_by === person()?.display_name) toast(text.taken);
+  if (now.acknowledged_by_id === person()?.id) toast(text.taken);
 }
 
 /** @param {any} alert */

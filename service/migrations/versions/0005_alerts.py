@@ -77,6 +77,7 @@ def upgrade() -> None:
         sa.Column("false_since", service.kernel.columns.UtcMoment(length=27), nullable=True),
         sa.Column("again_at", service.kernel.columns.UtcMoment(length=27), nullable=True),
         sa.Column("acknowledged_at", service.kernel.columns.UtcMoment(length=27), nullable=True),
+        sa.Column("acknowledged_by_id", sa.Uuid(), nullable=True),
         sa.Column("acknowledged_by", sa.Text(), nullable=True),
         sa.Column("shelved_until", service.kernel.columns.UtcMoment(length=27), nullable=True),
         sa.Column("shelved_by", sa.Text(), nullable=True),
