@@ -287,10 +287,10 @@ def _walk_faults(screen: Screen) -> list[str]:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_the_pages_of_a_dose_can_be_read_and_hit_in_gloves(
-    open_screen: Screen, routes: dict[str, str], station: Station, scheme: str
+    open_screen: Screen, routes: dict[str, str], station: Station, scheme: Literal["light", "dark"]
 ) -> None:
-    screen = open_screens(scheme=scheme)
-    page = screen.page
+    screen, page = open_screen, open_screen.page
+    page.emulate_media(color_scheme=scheme)
     for name in ("dose", "withdrawal", "insemination", "return", "discard the rest"):
         screen.open(routes[name])
         _open_everything(screen)
