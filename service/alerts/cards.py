@@ -38,6 +38,7 @@ CARDS: Mapping[str, Card] = {
     ),
     "nitrogen-loss-rising": Card(
         title="The tank loses more than it did",
+        critical_title="The tank is failing",
         priority="medium",
         owner="technician",
         means=(
@@ -200,7 +201,8 @@ CARDS: Mapping[str, Card] = {
         again_after=timedelta(days=1),
     ),
     "disk-filling": Card(
-        title="The disk is nearly full",
+        title="The disk fills up",
+        critical_title="The disk is nearly full",
         priority="medium",
         owner="manager",
         means="When the disk of the book is full, nothing can be booked any more.",

@@ -116,7 +116,7 @@ def _alerts(alerts: Sequence[Alert], zone: ZoneInfo) -> Iterator[str]:
             continue
         yield f"{title}:"
         for one in told:
-            yield f"- {CARDS[one.kind].title}: {one.words}{_who(one, zone)}"
+            yield f"- {CARDS[one.kind].title_at(one.priority)}: {one.words}{_who(one, zone)}"
 
 
 def _who(alert: Alert, zone: ZoneInfo) -> str:

@@ -61,7 +61,7 @@ def link_to(alert: Alert, address: str | None) -> str | None:
 
 def _subject(told: Sequence[Alert]) -> str:
     first = told[0]
-    title = CARDS[first.kind].title
+    title = CARDS[first.kind].title_at(first.priority)
     more = f" (and {len(told) - 1} more)" if len(told) > 1 else ""
     return f"{_URGENCY[first.priority]}: {first.subject}: {title}{more}"
 
@@ -84,7 +84,7 @@ def _text(told: Sequence[Alert], zone: ZoneInfo, address: str | None) -> Iterato
 
 def _in_full(alert: Alert, zone: ZoneInfo, address: str | None) -> Iterator[str]:
     card = CARDS[alert.kind]
-    yield f"{_URGENCY[alert.priority]}: {card.title}"
+    yield f"{_URGENCY[alert.priority]}: {card.title_at(alert.priority)}"
     yield alert.words
     if alert.state == "cleared-unseen" and alert.cleared_at:
         yield f"(Over since {moment(alert.cleared_at, zone)}; somebody should still look at it.)"

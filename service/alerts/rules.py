@@ -96,6 +96,11 @@ class Card:
     off_delay: timedelta = timedelta(0)
     parents: Sequence[Kind] = ()
     caution: str | None = None
+    critical_title: str | None = None
+
+    def title_at(self, priority: Priority) -> str:
+        """What it is called when it is that pressing."""
+        return self.critical_title or self.title if priority == "critical" else self.title
 
 
 class UnknownAlert(Unknown):

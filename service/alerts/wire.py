@@ -167,7 +167,7 @@ def alert_facts(alert: Alert, told: Sequence[tuple[Message, str]]) -> dict[str, 
     subject = {f"{alert.subject_kind}_id": alert.subject_key}
     return {
         **{name: getattr(alert, name) for name in _SAME},
-        "title": card.title,
+        "title": card.title_at(alert.priority),
         "subject_id": alert.subject_key,
         "what_to_do": " ".join(card.what_to_do),
         "owner": card.owner,
