@@ -31,13 +31,16 @@ from service.nitrogen.wire import AtAGlance
 #: Rounds of the next so many days are named.
 _DAYS_AHEAD = 7
 
+#: Of each state so many alerts are told.
+_MOST_LINES = 40
+
 
 def due(db: Session, now: datetime) -> list[tuple[Channel, str]]:
     """The channels whose summary is due, each with the mark that it is queued under once.
 
     A channel that never had one gets its first at once, so that whoever set it up sees it come.
     """
-    wanting = [one for one in store.channels(db) if one.enabled and one.digest]
+    wanting = [one for one in store.channels_in_use(db) if one.digest]
     if not wanting:
         return []
     zone = ZoneInfo(station_of(db).time_zone)
@@ -115,8 +118,10 @@ def _alerts(alerts: Sequence[Alert], zone: ZoneInfo) -> Iterator[str]:
         if not told:
             continue
         yield f"{title}:"
-        for one in told:
+        for one in told[:_MOST_LINES]:
             yield f"- {CARDS[one.kind].title_at(one.priority)}: {one.words}{_who(one, zone)}"
+        if len(told) > _MOST_LINES:
+            yield f"- and {len(told) - _MOST_LINES} more"
 
 
 def _who(alert: Alert, zone: ZoneInfo) -> str:

@@ -25,10 +25,9 @@ def take(
 
     `run` is what the last look did; a pause since the last one before is written down as a gap.
     """
-    watch = watch_of(db)
-    held = watch.leased_until is not None and watch.leased_until > now
-    if held and watch.holder != holder:
+    if not is_free(db, holder=holder, now=now):
         return False
+    watch = watch_of(db)
     if watch.last_run_at and now - watch.last_run_at > GAP:
         watch.gap_from, watch.gap_until = watch.last_run_at, now
     watch.holder, watch.holder_name = holder, name
@@ -38,6 +37,13 @@ def take(
         watch.last_run = dict(run)
     db.add(watch)
     return True
+
+
+def is_free(db: Session, *, holder: UUID, now: datetime) -> bool:
+    """Whether this process may take the lease; asked without holding up any writer."""
+    watch = watch_of(db)
+    held = watch.leased_until is not None and watch.leased_until > now
+    return not held or watch.holder == holder
 
 
 def give_back(db: Session, *, holder: UUID, now: datetime) -> None:

@@ -61,7 +61,7 @@ def queue_notices(
     ]
     if not due:
         return 0
-    plan, usable = store.plan_of(db), [one for one in store.channels(db) if one.enabled]
+    plan, usable = store.plan_of(db), store.channels_in_use(db)
     ways = [Way(one.id, one.person_id, one.priorities) for one in usable]
     house = house_of(db, plan, now)
     queue = _Queue(db, {one.id: one for one in usable}, now, new_id)
@@ -219,7 +219,8 @@ def claim_next(
             continue
         if not _may_go(message, channel, now):
             continue
-        if now - message.created_at > GIVE_UP_AFTER or not channel.enabled:
+        off = not channel.enabled and message.kind != "test"
+        if off or now - message.created_at > GIVE_UP_AFTER:
             _done(db, message, "given-up")
             continue
         if message.text is None and not _settle(db, message, address, now):
@@ -289,10 +290,15 @@ def mark_sent(db: Session, message_id: UUID, *, now: datetime) -> None:
 
 
 def mark_failed(db: Session, message_id: UUID, failure: NotSent, *, now: datetime) -> None:
-    """It was not accepted: it waits for the next try, unless trying again is of no use."""
+    """It was not accepted: it waits for the next try.
+
+    Also where the receiver will not have it as things stand: a wrong password is put right, and
+    what waited goes out. A receiver that is gone is sent nothing any more, and a test is over.
+    """
     message = db.get_one(Message, message_id)
     channel = db.get_one(Channel, message.channel_id)
-    _done(db, message, "refused" if failure.for_good or failure.gone else "waiting")
+    over = failure.gone or message.kind == "test"
+    _done(db, message, "refused" if over else "waiting")
     message.error = failure.detail
     channel.failures += 1
     channel.failing_since = channel.failing_since or now

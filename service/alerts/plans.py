@@ -28,6 +28,8 @@ def change_plan(db: Session, act: Act, changes: Mapping[str, Any]) -> AlertPlan:
         apply(plan, changes)
         if "outside_watch_url" in changes:
             _forget_pings(db)
+        if any(name.startswith("mail_") for name in changes):
+            channels.try_letters_at_once(db)
         _refuse_half_a_night(plan)
         db.add(plan)
     return plan

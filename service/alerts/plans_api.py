@@ -333,7 +333,7 @@ def send_digest(
 
 def _queue_digest(db: Session, act: Act, worker: AlertWorker) -> int:
     words = digest.compose(db, worker.machine, now=act.recorded_at)
-    wanting = [one for one in store.channels(db) if one.enabled and one.digest]
+    wanting = [one for one in store.channels_in_use(db) if one.digest]
     for channel in wanting:
         outbox.queue_settled(
             db, channel, kind="digest", letter=words, now=act.recorded_at, new_id=act.new_id

@@ -77,7 +77,7 @@ def standing(db: Session, *, now: datetime, messages: int) -> StandingOut:
     watch, plan = store.watch_of(db), store.plan_of(db)
     zone = ZoneInfo(station_of(db).time_zone)
     people = store.people_by_id(db)
-    usable = [one for one in store.channels(db) if one.enabled and "critical" in one.priorities]
+    usable = [one for one in store.channels_in_use(db) if "critical" in one.priorities]
     on_duty = duty.on_duty(rota_of(plan), now, zone)
     house = outbox.house_of(db, plan, now)
     running = watch.last_run_at is not None and now - watch.last_run_at < SILENT_AFTER

@@ -272,6 +272,16 @@ def channels(db: Session) -> list[Channel]:
     return list(db.exec(select(Channel).order_by(col(Channel.name))))
 
 
+def channels_in_use(db: Session) -> list[Channel]:
+    """Those that are not switched off, and not of somebody who left."""
+    people = people_by_id(db)
+    return [
+        one
+        for one in channels(db)
+        if one.enabled and (one.person_id is None or one.person_id in people)
+    ]
+
+
 def people_by_id(db: Session) -> dict[UUID, User]:
     """Everybody who may sign in."""
     return {user.id: user for user in db.exec(select(User).where(col(User.disabled_at).is_(None)))}

@@ -148,7 +148,11 @@ class Worker:
 
     def _has_lease(self, now: datetime) -> bool:
         fresh = self._renewed_at and timedelta(0) <= now - self._renewed_at < lease.RENEW_EVERY
-        if not (self._holds and fresh):
+        if self._holds and fresh:
+            return True
+        with self._around.database.reading() as db:
+            self._holds = lease.is_free(db, holder=self._holder, now=now)
+        if self._holds:
             self._renew(now, None)
         return self._holds
 
