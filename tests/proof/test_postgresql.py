@@ -60,7 +60,7 @@ def test_straws_contested_over_two_servers_leave_once(fresh: str, tmp_path: Path
 HISTORY = {
     *("entries", "lines", "answers", "record_changes", "security_events", "dose_rules"),
     *("post_thaw_results", "outcomes", "goblet_moves", "batch_tests", "dispatch_seals"),
-    *("prints", "printed_labels", "levels", "top_ups", "nitrogen_strikes"),
+    *("prints", "printed_labels", "levels", "top_ups", "nitrogen_strikes", "alert_events"),
 }
 
 
