@@ -20,6 +20,10 @@ from service.alerts import channels_api, metrics_api, plans_api, run_out_api
 from service.alerts.cards import refuse_kinds_without_card
 from service.alerts.service_conditions import Machine
 from service.alerts.worker import Surroundings, Worker
+from service.audits import api as audits_api
+from service.audits import plan_api as count_plan_api
+from service.audits import reading_room_api
+from service.audits.blindness import NoteReadings, Readings
 from service.backups import api as backups_api
 from service.backups.actions import back_up_before_upgrade
 from service.backups.automatic import Automatic
@@ -85,6 +89,9 @@ ROUTERS = (
     rounds_api.router,
     calendar_api.router,
     backups_api.router,
+    audits_api.router,
+    reading_room_api.router,
+    count_plan_api.router,
     alerts_api.router,
     channels_api.router,
     plans_api.router,
@@ -103,7 +110,7 @@ class Service(FastAPI):
         """Everything that stands around the routes."""
         largest: int = self.state.settings.largest_body_bytes
         bounded = LargestBody(
-            super().build_middleware_stack(),
+            NoteReadings(super().build_middleware_stack(), lambda: self.state.readings),
             largest_bytes=largest,
             larger={path: max(size, largest) for path, size in LARGE_BODIES.items()},
         )
@@ -148,6 +155,7 @@ def lay_book_under(app: FastAPI, settings: Settings, *, clock: Clock = utc_now) 
     app.state.settings = settings
     app.state.imports = ProgressBoard()
     app.state.watch = Watch(database)
+    app.state.readings = Readings(database, clock=clock, new_id=new_id)
     app.state.backups = Automatic(
         database,
         folder=settings.backups,
@@ -209,6 +217,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     app.state.alerts.stop()
     app.state.backups.stop()
     check.join()
+    app.state.readings.close()
     app.state.doorkeeper.close()
     app.state.wiring.database.close()
 

@@ -12,7 +12,7 @@ import json
 from collections.abc import Mapping
 from typing import Any, Literal, NoReturn, TypedDict
 
-from service.audits.rules import DifferenceClass, Meaning, ReasonCode
+from service.audits.rules import DifferenceClass, ReasonCode
 
 #: The version of this form; a reader refuses others.
 FORM: Literal["rimebook-stock-take-1"] = "rimebook-stock-take-1"
@@ -142,8 +142,8 @@ DifferenceFound = TypedDict(
 DifferenceFound.__doc__ = """A difference of the last comparison; never netted with another.
 
 The differences of a goblet and a batch add up to its counted less its expected straws. `batch_code`
-is null for what cannot be named. `end_words` say how it was explained, or why it is open; the booked
-adjustments of one that was adjusted add up to it.
+is null for what cannot be named. `end_words` say how it was explained, or why it is open; the
+booked adjustments of one that was adjusted add up to it.
 """
 
 
@@ -183,7 +183,7 @@ class Signed(TypedDict):
 
     by: Person
     role: str
-    meaning: Meaning
+    meaning: str
     note: str
     at: str
 

@@ -30,9 +30,6 @@ ReasonCode = Literal[
 ]
 REASON_CODES: tuple[ReasonCode, ...] = get_args(ReasonCode)
 
-#: What a signature means.
-Meaning = Literal["reviewed", "agreed", "not-agreed"]
-
 Sureness = Literal["certain", "likely", "possible"]
 """How sure a proposal is: by codes that were read; by numbers with one candidate; with several."""
 
@@ -56,12 +53,12 @@ class BookedStraw:
 class Sheet:
     """One goblet: what the book expects at its cut-off, and what somebody counted.
 
-    `expected` straws by batch; `expected_codes` the codes of those that have one (straws from before
-    labels have none, so a batch may expect more straws than codes). Counted either by number
-    (`counted`, `codes` None) or by scanning (`codes`; `counted` then holds only what was counted by
-    number beside, straws without a code). `unreadable` straws were there and could not be read;
-    `foreign` are marks or codes that are not of this bank, as they were read. `disturbed`: something
-    was booked into or out of the goblet while it was counted.
+    `expected` straws by batch; `expected_codes` the codes of those that have one (straws from
+    before labels have none, so a batch may expect more straws than codes). Counted either by
+    number (`counted`, `codes` None) or by scanning (`codes`; `counted` then holds only what was
+    counted by number beside, straws without a code). `unreadable` straws were there and could not
+    be read; `foreign` are marks or codes that are not of this bank, as they were read.
+    `disturbed`: something was booked into or out of the goblet while it was counted.
     """
 
     goblet_id: UUID
@@ -92,8 +89,8 @@ class Move:
 class Difference:
     """Where count and book do not agree; overs and unders stay two differences for ever.
 
-    `difference` is counted less expected. `batch_id` is None for what cannot be named (unreadable or
-    foreign straws). `codes` are those that are missing or too many, where codes were read.
+    `difference` is counted less expected. `batch_id` is None for what cannot be named (unreadable
+    or foreign straws). `codes` are those that are missing or too many, where codes were read.
     `candidates` are goblets (or batches) that may explain an ambiguous one.
     """
 
@@ -242,6 +239,13 @@ class RecountFirst(Conflict):
 
     code = "recount-first"
     title = "Count it again first"
+
+
+class TakeBackFirst(Conflict):
+    """A straw stands there that the book has as gone: an entry is wrong, not the stock."""
+
+    code = "take-back-first"
+    title = "The book says that this straw is gone"
 
 
 class NotExplained(Conflict):

@@ -55,7 +55,10 @@ class Allow:
         self.before_password = before_password
 
     def __call__(self, request: Request) -> Person:
-        """The person asking. Raises SignedOut, CrossSite, PasswordNeeded or Forbidden."""
+        """The person asking, kept as `request.state.person` for what stands round the routes.
+
+        Raises SignedOut, CrossSite, PasswordNeeded or Forbidden.
+        """
         credentials = credentials_of(request)
         wires = wiring(request)
         person = wires.identify(credentials, wires.clock)
@@ -69,6 +72,7 @@ class Allow:
             raise Forbidden(
                 f"This is for {_listed(self.roles)}; you are signed in as {person.role}."
             )
+        request.state.person = person
         return person
 
 

@@ -61,6 +61,8 @@ HISTORY = {
     *("entries", "lines", "answers", "record_changes", "security_events", "dose_rules"),
     *("post_thaw_results", "outcomes", "goblet_moves", "batch_tests", "dispatch_seals"),
     *("prints", "printed_labels", "levels", "top_ups", "nitrogen_strikes", "alert_events"),
+    *("counts", "differences", "adjustments", "adjustment_approvals", "stock_take_reviews"),
+    "content_reads",
 }
 
 
@@ -74,7 +76,7 @@ def test_every_history_has_its_triggers_and_they_are_on(postgresql: PostgreSQL, 
         (table, f"{table}_{name}", "O")
         for table in HISTORY
         for name in ("no_change", "no_truncate")
-    }
+    } | {("adjustment_approvals", "adjustment_approvals_somebody_else", "O")}
 
 
 @pytest.mark.parametrize("table", sorted(HISTORY))
