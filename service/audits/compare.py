@@ -306,7 +306,13 @@ class _Found:
         note = "Could not be read." + (" May be some of those missing here." if batches else "")
         self._say(
             Difference(
-                sheet.goblet_id, None, 0, sheet.unreadable, "unknown", candidates=batches, note=note
+                sheet.goblet_id,
+                None,
+                0,
+                sheet.unreadable,
+                "unknown",
+                candidates=(*batches,),
+                note=note,
             )
         )
 
