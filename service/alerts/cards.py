@@ -156,6 +156,22 @@ CARDS: Mapping[str, Card] = {
         how_long="Today. Straws in a small vessel last only as long as its nitrogen.",
         again_after=timedelta(days=1),
     ),
+    "stock-difference": Card(
+        title="Book and tanks do not agree",
+        priority="medium",
+        owner="manager",
+        means=(
+            "A stock-take found goblets that hold more or fewer straws than the book says, or more "
+            "straws were lost unexplained within a year than this station accepts."
+        ),
+        what_to_do=(
+            "See the differences and what may have happened.",
+            "Let somebody else count those goblets again.",
+            "Ask who last worked there; propose what is true, with a reason.",
+        ),
+        how_long="This week, while people remember.",
+        again_after=timedelta(days=7),
+    ),
     "backup-overdue": Card(
         title="No backup in time",
         priority="medium",

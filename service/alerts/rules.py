@@ -25,6 +25,7 @@ Kind = Literal[
     "run-out-forecast",
     "hold-ended",
     "straws-out-too-long",
+    "stock-difference",
     "backup-overdue",
     "ledger-not-sound",
     "service-heartbeat",
@@ -33,7 +34,7 @@ Kind = Literal[
 ]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
-SubjectKind = Literal["tank", "stallion", "batch", "withdrawal", "channel", "service"]
+SubjectKind = Literal["tank", "stallion", "batch", "withdrawal", "stock-take", "channel", "service"]
 
 #: Shelving is for a known nuisance, not for good (24 h: practice guidance on ISA-18.2).
 LONGEST_SHELF = timedelta(hours=24)

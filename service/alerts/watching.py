@@ -15,6 +15,7 @@ from sqlalchemy import func
 from sqlmodel import Session, col, or_, select
 
 from service.alerts import (
+    audit_conditions,
     nitrogen_conditions,
     run_out_conditions,
     service_conditions,
@@ -77,6 +78,7 @@ class Looker:
             *nitrogen_conditions.find(db, now),
             *stock_conditions.find(db, now, plan),
             *run_out_conditions.find(db, now, plan),
+            *audit_conditions.find(db, now),
             *service_conditions.find_around(self.machine()),
         ]
         self._stamp, self._reckoned_at = stamp, now

@@ -158,13 +158,13 @@ _SAME = (
 )
 
 #: Under which name the subject's id stands among the facts.
-_ID_FACTS = frozenset({"tank", "stallion", "batch", "withdrawal", "channel"})
+_ID_FACTS = frozenset({"tank", "stallion", "batch", "withdrawal", "stock-take", "channel"})
 
 
 def alert_facts(alert: Alert, told: Sequence[tuple[Message, str]]) -> dict[str, Any]:
     """The fields of `AlertOut`."""
     card = CARDS[alert.kind]
-    subject = {f"{alert.subject_kind}_id": alert.subject_key}
+    subject = {f"{alert.subject_kind.replace('-', '_')}_id": alert.subject_key}
     return {
         **{name: getattr(alert, name) for name in _SAME},
         "title": card.title_at(alert.priority),

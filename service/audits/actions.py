@@ -316,6 +316,7 @@ def _kept(
     beside: Sequence[rules.Difference],
 ) -> Difference:
     acts = as_it_was.recent_acts(db, one.goblet_id, one.batch_id)
+    others = as_it_was.acts_elsewhere(db, one.goblet_id, one.batch_id)
     return Difference(
         id=act.new_id(),
         take_id=take.id,
@@ -339,7 +340,7 @@ def _kept(
                 "words": story.words,
                 "entry_seq": story.entry_seq,
             }
-            for story in stories(one, acts, beside)
+            for story in stories(one, [*acts, *others], beside)
         ],
     )
 

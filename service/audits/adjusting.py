@@ -45,11 +45,23 @@ def open_differences(db: Session, take: StockTake) -> list[tuple[Difference, int
         for goblet_id, change in _effects(adjustment):
             key = (goblet_id, adjustment.batch_id)
             taken[key] = taken.get(key, 0) + change
-    left = []
-    for one in found:
-        change = taken.get((one.goblet_id, one.batch_id), 0) if one.batch_id else 0
-        left.append((one, one.counted - one.expected - change))
-    return left
+    return [(one, _left(one, taken)) for one in found]
+
+
+def _left(one: Difference, taken: dict[tuple[UUID, UUID], int]) -> int:
+    """What is left of a difference; what it takes of the adjustments is not there for the next.
+
+    A batch may have several differences in one goblet: some missing, others too many.
+    """
+    open_ = one.difference
+    if one.batch_id is None or not open_:
+        return open_
+    change = taken.get((one.goblet_id, one.batch_id), 0)
+    if change * open_ <= 0:
+        return open_
+    used = min(abs(change), abs(open_)) * (1 if open_ > 0 else -1)
+    taken[one.goblet_id, one.batch_id] = change - used
+    return open_ - used
 
 
 def _effects(adjustment: Adjustment) -> list[tuple[UUID, int]]:
@@ -97,15 +109,14 @@ def _refuse_unasked(
     db: Session, take: StockTake, goblet_id: UUID, batch_id: UUID, change: int
 ) -> None:
     """Only what a difference leaves open is adjusted, and never past it."""
-    left = next(
-        (
-            left
-            for one, left in open_differences(db, take)
-            if (one.goblet_id, one.batch_id) == (goblet_id, batch_id) and one.kind != "disturbed"
-        ),
-        0,
+    left = sum(
+        left
+        for one, left in open_differences(db, take)
+        if (one.goblet_id, one.batch_id) == (goblet_id, batch_id)
+        and one.kind != "disturbed"
+        and left * change > 0
     )
-    if change == 0 or left * change <= 0 or abs(change) > abs(left):
+    if change == 0 or abs(change) > abs(left):
         raise rules.NoSuchDifference(
             f"The count leaves a difference of {left} open there, not of {change}.",
             errors=[{"field": "difference", "message": f"{left} is open"}],
@@ -202,12 +213,14 @@ def _movements(db: Session, act: Act, adjustment: Adjustment) -> list[Movement]:
 
 
 def _codes(db: Session, adjustment: Adjustment) -> set[str]:
-    """The codes that the count names for this difference."""
+    """The codes that the count names for this difference, where it names as many as it lacks."""
     goblets = {goblet_id for goblet_id, _ in _effects(adjustment)}
     return {
         code
         for one in store.differences_of(db, adjustment.take_id)
-        if one.goblet_id in goblets and one.batch_id == adjustment.batch_id
+        if one.goblet_id in goblets
+        and one.batch_id == adjustment.batch_id
+        and len(one.codes) == abs(one.difference)
         for code in one.codes
     }
 

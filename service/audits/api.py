@@ -4,8 +4,10 @@ from typing import Annotated
 from uuid import UUID
 
 from fastapi import Depends, Request, Response
+from fastapi.responses import StreamingResponse
+from starlette.background import BackgroundTask
 
-from service.audits import actions, adjusting, closing, rules, shown, store, wire
+from service.audits import actions, adjusting, closing, evidence, rules, shown, store, wire
 from service.audits.actions import NewCount, Scope
 from service.audits.adjusting import NewAdjustment
 from service.audits.wire import AdjustmentOut, CountedOut, ReviewOut, StockTakeLine, StockTakeOut
@@ -322,3 +324,26 @@ def print_report(who: Anyone, db: Reading, take_id: UUID, asked: AskedOnce) -> R
 
     report = closing.report_of(db, actions.take_of(db, take_id), now=asked.wires.clock())
     return Response(pdf_of(report), media_type="application/pdf")
+
+
+@router.get(
+    "/stock-takes/{take_id}/evidence.zip",
+    operation_id="export_stock_take_evidence",
+    summary="Report, ledger and checker in one archive",
+    response_class=StreamingResponse,
+    responses=problems(rules.UnknownStockTake)
+    | {200: {"content": {"application/zip": {"schema": {"type": "string"}}}}},
+)
+def export_evidence(who: Anyone, db: Reading, take_id: UUID, asked: AskedOnce) -> Response:
+    """For another machine: the checker in it needs Python and nothing else."""
+    from service.audits.report_pdf import pdf_of
+
+    take, now = actions.take_of(db, take_id), asked.wires.clock()
+    report = closing.report_of(db, take, now=now)
+    held = evidence.archive(db, closing.report_bytes(db, take, now=now), pdf_of(report))
+    return StreamingResponse(
+        held,
+        media_type="application/zip",
+        headers={"Content-Disposition": f'attachment; filename="{evidence.name_of(take)}.zip"'},
+        background=BackgroundTask(held.close),
+    )

@@ -8,7 +8,7 @@ quarter of an hour late is thereby known, a later one is not.
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
 from uuid import UUID
@@ -59,19 +59,21 @@ _ROW = [getattr(Straw, name) for name in Row._fields]
 class Past:
     """The straws that moved since the freeze point, each with its whole way; the others stood.
 
-    What was booked after entry `until` is not known.
+    What was booked after entry `until` is not known. Of a batch `in_doubt` some straw left or came
+    by count: then the book is sure of none of them, also of those that it did not choose.
     """
 
     frozen_at: int
     until: int
     ways: Mapping[str, Sequence[Step]]
+    in_doubt: Collection[UUID] = frozenset()
 
     def place(self, row: Row, at: datetime) -> BookedStraw:
         """Where a straw was at this moment."""
         way = self.ways.get(row.code)
         if way is None:
             return BookedStraw(
-                row.code, row.batch_id, row.state, row.goblet_id, sure=not row.provisional
+                row.code, row.batch_id, row.state, row.goblet_id, sure=self._sure(row)
             )
         known = [
             step
@@ -82,8 +84,11 @@ class Past:
             return BookedStraw(row.code, row.batch_id, "made", None, sure=True)
         last = known[-1]
         return BookedStraw(
-            row.code, row.batch_id, last.to_state, last.to_goblet_id, sure=not last.provisional
+            row.code, row.batch_id, last.to_state, last.to_goblet_id, sure=self._sure(row)
         )
+
+    def _sure(self, row: Row) -> bool:
+        return row.batch_id not in self.in_doubt
 
 
 def sheets(
@@ -101,6 +106,7 @@ def sheets(
     past = _past(db, take.frozen_at_entry, until)
     rows = _rows(db, [one.goblet_id for one in goblets], past.ways)
     scanned = _by_code(db, {code for count in counts.values() for code in count.codes or ()})
+    past = replace(past, in_doubt=_in_doubt(db, past, rows | scanned))
     touched = _touched(past)
     found, elsewhere = [], {}
     by_goblet = _by_goblet(rows, past, counts)
@@ -136,6 +142,19 @@ def _past(db: Session, frozen_at: int, until: int) -> Past:
         ):
             ways[code].append(Step(*step))
     return Past(frozen_at, until, ways)
+
+
+def _in_doubt(db: Session, past: Past, rows: Mapping[str, Row]) -> set[UUID]:
+    """The batches of which some straw is, or was since the freeze, where the book chose."""
+    by_count = {
+        rows[code].batch_id
+        for code, way in past.ways.items()
+        if code in rows and any(step.provisional for step in way)
+    }
+    query = sa_select(col(Straw.batch_id)).where(col(Straw.provisional).is_(True)).distinct()
+    for some in in_parts({row.batch_id for row in rows.values()}):
+        by_count |= set(db.execute(query.where(col(Straw.batch_id).in_(some))).scalars())
+    return by_count
 
 
 def _rows(db: Session, goblet_ids: Sequence[UUID], moved: Collection[str]) -> dict[str, Row]:
@@ -214,6 +233,51 @@ def _sheet(
     )
 
 
+def acts_elsewhere(db: Session, goblet_id: UUID, batch_id: UUID | None) -> list[Act]:
+    """The last acts on this batch in other goblets: one may have been meant for this goblet."""
+    if batch_id is None:
+        return []
+    numbers = (
+        sa_select(col(Line.entry_seq))
+        .join(Straw, col(Straw.code) == col(Line.straw_code))
+        .where(col(Straw.batch_id) == batch_id)
+        .distinct()
+        .order_by(col(Line.entry_seq).desc())
+        .limit(RECENT)
+    )
+    seqs = list(db.execute(numbers).scalars())
+    columns: Any = (Entry, Line.from_goblet_id, Line.to_goblet_id)
+    entries: dict[int, Entry] = {}
+    change: Counter[tuple[int, UUID]] = Counter()
+    for entry, from_, to in db.execute(
+        sa_select(*columns)
+        .join(Line, col(Line.entry_seq) == col(Entry.seq))
+        .join(Straw, col(Straw.code) == col(Line.straw_code))
+        .where(col(Entry.seq).in_(seqs), col(Straw.batch_id) == batch_id)
+    ):
+        entries[entry.seq] = entry
+        if to is not None:
+            change[entry.seq, to] += 1
+        if from_ is not None:
+            change[entry.seq, from_] -= 1
+    return [
+        _act(entries[seq], place, straws)
+        for (seq, place), straws in change.items()
+        if place != goblet_id and straws
+    ]
+
+
+def _act(entry: Entry, goblet_id: UUID, change: int) -> Act:
+    return Act(
+        seq=entry.seq,
+        kind=entry.kind,
+        occurred_at=entry.occurred_at,
+        by=entry.by_name,
+        change=change,
+        goblet_id=goblet_id,
+    )
+
+
 def recent_acts(db: Session, goblet_id: UUID, batch_id: UUID | None) -> list[Act]:
     """The last acts on this goblet (and this batch), newest first."""
     here = or_(col(Line.from_goblet_id) == goblet_id, col(Line.to_goblet_id) == goblet_id)
@@ -239,13 +303,6 @@ def recent_acts(db: Session, goblet_id: UUID, batch_id: UUID | None) -> list[Act
         entries[entry.seq] = entry
         change[entry.seq] += (to == goblet_id) - (from_ == goblet_id)
     return [
-        Act(
-            seq=entry.seq,
-            kind=entry.kind,
-            occurred_at=entry.occurred_at,
-            by=entry.by_name,
-            change=change[entry.seq],
-            goblet_id=goblet_id,
-        )
+        _act(entry, goblet_id, change[entry.seq])
         for entry in sorted(entries.values(), key=lambda one: one.seq, reverse=True)
     ]

@@ -128,6 +128,11 @@ class Difference(SQLModel, table=True):
     recent: list[dict[str, Any]] = Field(sa_type=JSON)
     stories: list[dict[str, Any]] = Field(sa_type=JSON)
 
+    @property
+    def difference(self) -> int:
+        """Counted less expected."""
+        return self.counted - self.expected
+
 
 class Adjustment(SQLModel, table=True):
     """What somebody proposes to do about a difference. Added to, never changed.

@@ -2,11 +2,10 @@
 
     python verify_report.py report.json [ledger-extract.json | ledger-extract.zip]
 
-Nothing but the standard library is needed, and this file alone. The extract holds the ledger's
-entries with their lines, one JSON object after the other (JSON Lines, or one list), in a zip or
-not. It begins with entry 1, or says what its first entry follows:
-{"starts_after": {"seq": 41, "hash": "..."}}. Ends with 0 only when everything agrees that was
-looked at; what was not looked at is said. The form of the report is described in `report_form.py`.
+It needs this file alone. The extract holds the ledger's entries with their lines, one JSON object
+after the other (JSON Lines, or one list), in a zip or not, from entry 1 on, or behind a line that
+says what they follow: {"starts_after": {"seq": 41, "hash": "..."}}. Ends with 0 only when all
+agrees that was looked at; what was not is said. `report_form.py` describes the report.
 """
 
 from __future__ import annotations
@@ -29,7 +28,7 @@ FORM = "rimebook-stock-take-1"
 
 GENESIS = "0" * 64
 
-#: The kind of entry that adjusts stock; so many findings are told, the others counted.
+#: The kind of entry that adjusts stock; so many findings are told.
 ADJUST, MOST_TOLD = "adjust", 50
 
 
@@ -59,8 +58,7 @@ def line_text(line: dict[str, Any]) -> str:
 
 
 def _field(text: str) -> str:
-    # With a tab or a line break inside of a field, two different entries could have one text.
-    if re.search("[\t\n]", text):
+    if re.search("[\t\n]", text):  # two different entries could have one text
         raise ValueError("a tab or a line break in a field")
     return text
 
@@ -95,11 +93,8 @@ STRICT = json.JSONDecoder(
 
 
 def read_report(path: Path) -> dict[str, Any]:
-    """The report. Raises Unreadable."""
-    try:
-        report = STRICT.decode(path.read_bytes().decode("utf-8-sig"))
-    except (ValueError, RecursionError) as error:
-        raise Unreadable(f"{path.name} is not JSON: {error}") from error
+    """The report. Raises Unreadable, OSError, ValueError, RecursionError."""
+    report = STRICT.decode(path.read_bytes().decode("utf-8-sig"))
     if not isinstance(report, dict) or report.get("form") != FORM:
         raise Unreadable(f"{path.name} is not a report of the form {FORM}.")
     return report
@@ -107,23 +102,20 @@ def read_report(path: Path) -> dict[str, Any]:
 
 @contextmanager
 def _opened(path: Path) -> Iterator[io.TextIOWrapper]:
-    try:
-        if not zipfile.is_zipfile(path):
-            with path.open(encoding="utf-8-sig") as plain:
-                yield plain
-            return
-        with zipfile.ZipFile(path) as archive:
-            names = [name for name in archive.namelist() if not name.endswith("/")]
-            if len(names) != 1:
-                raise Unreadable(f"{path.name} holds {len(names)} files, not one.")
-            with archive.open(names[0]) as file:
-                yield io.TextIOWrapper(file, encoding="utf-8-sig")
-    except (OSError, UnicodeError, zipfile.BadZipFile, RecursionError) as error:
-        raise Unreadable(f"{path.name} cannot be read: {error}") from error
+    if not zipfile.is_zipfile(path):
+        with path.open(encoding="utf-8-sig") as plain:
+            yield plain
+        return
+    with zipfile.ZipFile(path) as archive:
+        names = [name for name in archive.namelist() if not name.endswith("/")]
+        if len(names) != 1:
+            raise Unreadable(f"{path.name} holds {len(names)} files, not one.")
+        with archive.open(names[0]) as file:
+            yield io.TextIOWrapper(file, encoding="utf-8-sig")
 
 
 def objects(path: Path) -> Iterator[dict[str, Any]]:
-    """The objects of an extract, one at a time; no more than one is kept. Raises Unreadable."""
+    """The objects of an extract, one at a time. Raises Unreadable, and what files raise."""
     between = re.compile(r"[\s,\[\]]*")
     buffer, place, ended, last = "", 0, False, 0
     with _opened(path) as file:
@@ -170,19 +162,17 @@ class Chain:
 
     def _broken(self, entry: dict[str, Any]) -> None:
         seq = entry["seq"]
-        if seq > self.start + 1 and link(self.before, entry_text(entry, seq - 1)) == entry["hash"]:
+        or_before = f"; or {seq - 1} was, and got a fresh hash" if seq > self.start + 1 else ""
+        if or_before and link(self.before, entry_text(entry, seq - 1)) == entry["hash"]:
             self._break(f"Entry {seq - 1} was inserted: {seq} had its number before.")
-        elif seq == self.start + 1:
-            self._break(f"Entry {seq} was changed.")
         else:
-            self._break(f"Entry {seq} was changed; or {seq - 1} was, and got a fresh hash.")
+            self._break(f"Entry {seq} was changed{or_before}.")
 
     def _behind(self, seq: int) -> None:
         words = f"Entry {seq} stands there twice: one of the two was inserted."
         if seq in self.gap:
             words = f"Entry {seq} is out of order: it stands behind entry {self.seq}."
-            # Only now is it known why it was not where it belongs.
-            self.first = words if self.breaks == 1 else self.first
+            self.first = words if self.breaks == 1 else self.first  # it had seemed to be missing
         self._break(words)
 
     def _break(self, words: str) -> None:
@@ -223,17 +213,13 @@ class Straws:
         """By goblet and batch: the straws that were there at the goblet's cut-off."""
         found: dict[str, Counter[str]] = {goblet: Counter() for goblet in self.goblets}
         for code, steps in self.steps.items():
-            for goblet in {goblet for _, _, goblet in steps} & found.keys():
-                known = [step for step in steps if self._known(step, self.goblets[goblet])]
+            for goblet in {to for _, _, to in steps} & found.keys():
+                of_goblet = self.goblets[goblet]
+                seq, at = of_goblet["cut_off_seq"], of_goblet["cut_off_at"] or ""
+                known = [s for s in steps if s[0] <= seq or (s[0] <= self.upto and s[1] <= at)]
                 if known and known[-1][2] == goblet:
                     found[goblet][self.batches.get(code, "")] += 1
         return found
-
-    def _known(self, step: tuple[int, str, str], goblet: dict[str, Any]) -> bool:
-        seq, occurred_at, _ = step
-        at = goblet["cut_off_at"]
-        late = at is not None and seq <= self.upto and occurred_at <= at
-        return bool(late or seq <= goblet["cut_off_seq"])
 
 
 def digest(report: dict[str, Any]) -> str:
@@ -247,10 +233,14 @@ def of_report(report: dict[str, Any]) -> Iterator[str]:
     """What does not agree in the report alone."""
     if digest(report) != report["sha256"]:
         yield "The report was changed: its SHA-256 is not the one that stands in it."
-    booked = {one["id"]: one for one in report["adjustments"] if one["entry_seq"] is not None}
+    booked = {one["id"]: one for one in _booked(report)}
+    once = [one["goblet_id"] for one in report["goblets"]]
+    once += [one[name] for one in _booked(report) for name in ("id", "entry_seq")]
+    if len(once) > len(set(once)):
+        yield "A goblet, an adjustment or its entry is in the report twice."
     rows: Counter[tuple[str, str]] = Counter()
     for one in report["differences"]:
-        where = f"The difference of batch {one['batch_code']} in goblet {one['address']}"
+        where = f"The difference of {one['batch_code']} in {one['address']}"
         rows[one["goblet_id"], one["batch_code"]] += one["difference"]
         if one["difference"] != one["counted"] - one["expected"]:
             yield f"{where} is not counted less expected."
@@ -258,13 +248,11 @@ def of_report(report: dict[str, Any]) -> Iterator[str]:
         if one["end"] == "adjusted" and done != one["difference"]:
             yield f"{where} is {one['difference']}; its adjustments come to {done}."
     for goblet in report["goblets"]:
-        expected, counted = goblet["expected"], goblet["counted"]
-        for batch in sorted({*expected, *counted}):
-            off = counted.get(batch, 0) - expected.get(batch, 0)
+        for batch in sorted({*goblet["expected"], *goblet["counted"]}):
+            off = goblet["counted"].get(batch, 0) - goblet["expected"].get(batch, 0)
             said = rows[goblet["goblet_id"], batch]
             if off != said:
-                where = f"Goblet {goblet['address']}, batch {batch}"
-                yield f"{where}: the count is off by {off}, the differences come to {said}."
+                yield f"{goblet['address']}, {batch}: off by {off}, the differences say {said}."
     counters = {(one["goblet_id"], one["counted_by"]["id"]) for one in report["goblets"]}
     for id, one in booked.items():
         by = one["approved_by"]["id"]
@@ -272,13 +260,17 @@ def of_report(report: dict[str, Any]) -> Iterator[str]:
             yield f"Adjustment {id} was approved by whoever proposed it or counted that goblet."
 
 
+def _booked(report: dict[str, Any]) -> list[dict[str, Any]]:
+    return [one for one in report["adjustments"] if one["entry_seq"] is not None]
+
+
 def _effect(adjustment: dict[str, Any], difference: dict[str, Any]) -> int:
     """How many straws an adjustment brings to (below 0: takes from) where the difference is."""
     goblet_id, straws = difference["goblet_id"], int(adjustment["difference"])
     if adjustment["batch_code"] != difference["batch_code"]:
         return 0
-    came, went = adjustment["goblet_id"], adjustment["other_goblet_id"]
-    return straws * (int(came == goblet_id) - int(went == goblet_id))
+    went = int(adjustment["other_goblet_id"] == goblet_id)
+    return straws * (int(adjustment["goblet_id"] == goblet_id) - went)
 
 
 class Ledger:
@@ -289,17 +281,18 @@ class Ledger:
         self.problems = problems
         self.points = [(name, report[name]) for name in ("freeze", "compared", "closing")]
         self.batches = {one["code"]: _hex(one["batch_id"]) for one in report["batches"]}
-        booked = [one for one in report["adjustments"] if one["entry_seq"] is not None]
-        self.adjustments = {one["entry_seq"]: one for one in booked}
+        self.adjustments = {one["entry_seq"]: one for one in _booked(report)}
         self.recorded: list[Any] = []
 
     def read(self, extract: Iterator[dict[str, Any]]) -> None:
         """Follow the whole extract."""
         for number, entry in enumerate(extract):
-            if number == 0 and "starts_after" in entry:
-                self.chain = Chain(entry["starts_after"]["seq"], entry["starts_after"]["hash"])
+            start = entry.get("starts_after") if number == 0 else None
+            if start:
+                self.chain = Chain(start["seq"], start["hash"])
+            if number == 0:
                 self._at_a_point(self.chain.seq, self.chain.head)
-            elif self.chain.take(entry):
+            if not start and self.chain.take(entry):
                 self._at_a_point(entry["seq"], entry["hash"])
                 self._facts(entry)
                 if self.chain.start == 0:
@@ -307,12 +300,9 @@ class Ledger:
         self._ended()
 
     def _at_a_point(self, seq: int, head: str) -> None:
-        self.problems += [
-            f"Entry {seq} has another hash than the report's {name} point: the ledger was written "
-            "anew up to there, or is another one."
-            for name, point in self.points
-            if point["seq"] == seq and point["head"] != head
-        ]
+        for name, point in self.points:
+            if point["seq"] == seq and point["head"] != head:
+                self.problems.append(f"Entry {seq} has not the hash of the report's {name} point.")
 
     def _facts(self, entry: dict[str, Any]) -> None:
         """What an entry says of this stock-take."""
@@ -335,16 +325,16 @@ class Ledger:
         for line in entry["lines"]:
             change[_hex(line["to_goblet_id"])] += 1
             change[_hex(line["from_goblet_id"])] -= 1
-        change[""] = 0
         change[_hex(one["goblet_id"])] -= one["difference"]
-        change[_hex(one["other_goblet_id"])] += one["difference"] if one["other_goblet_id"] else 0
-        codes = [line["straw_code"] for line in entry["lines"]]
+        change[_hex(one["other_goblet_id"])] += one["difference"]
+        del change[""]  # no goblet
         yield "kind", entry["kind"] == ADJUST
         yield "id", _hex(facts.get("adjustment_id")) == _hex(one["id"])
         yield "reason", facts.get("reason_code") == one["reason_code"]
         yield "person", _hex(entry["by_id"]) == _hex(one["approved_by"]["id"])
         yield "batch", _hex(entry["batch_id"]) == self.batches.get(one["batch_code"])
-        yield "straws", sorted(codes) == sorted(one["straw_codes"])
+        straws = sorted(line["straw_code"] for line in entry["lines"])
+        yield "straws", straws == sorted(one["straw_codes"])
         yield "numbers", not any(change.values())
 
     def _ended(self) -> None:
@@ -353,15 +343,11 @@ class Ledger:
             more = f" ({chain.breaks - 1} more breaks behind it.)" if chain.breaks > 1 else ""
             self.problems.insert(0, chain.first + more)
         for name, point in self.points:
-            where = f"the report's {name} point is entry {point['seq']}"
-            if point["seq"] > chain.seq:
-                self.problems.append(f"The extract ends with entry {chain.seq}; {where}.")
-            elif point["seq"] < chain.start:
-                self.problems.append(f"The extract begins after entry {chain.start}; {where}.")
-        self.problems += [
-            f"Adjustment {one['id']} is said to be entry {seq}, which is not there."
-            for seq, one in self.adjustments.items()
-        ]
+            if not chain.start <= point["seq"] <= chain.seq:
+                reach = f"The extract reaches from entry {chain.start + 1} to {chain.seq}"
+                self.problems.append(f"{reach}; the report's {name} point is {point['seq']}.")
+        for seq, one in self.adjustments.items():
+            self.problems.append(f"Adjustment {one['id']} is said to be entry {seq}: not there.")
         if report["sha256"] not in self.recorded:
             self.problems.append("No entry after the closing point names this report's SHA-256.")
         if chain.start == 0 and not chain.first:
@@ -376,11 +362,11 @@ class Ledger:
                 has, expects = booked.get(batch, 0), said.get(batch, 0)
                 if has != expects:
                     where = f"Goblet {goblet['address']}, batch {batch}"
-                    yield f"{where}: the report expects {expects}, the ledger has {has}."
+                    yield f"{where}: the report expects {expects}, the ledger {has}."
 
 
 def main(arguments: list[str]) -> int:
-    """Tell what was found; 0 when everything agrees, 1 when not, 2 when it cannot be read."""
+    """Tell what was found; 0 when everything agrees, 1 when not, 2 when asked wrongly."""
     tell, ledger = sys.stdout.write, None
     problems: list[str] = []
     if len(arguments) not in (1, 2):
@@ -392,14 +378,13 @@ def main(arguments: list[str]) -> int:
         if arguments[1:]:
             ledger = Ledger(report, problems)
             ledger.read(objects(Path(arguments[1])))
-    except (Unreadable, OSError) as error:
+    except (Unreadable, OSError, zipfile.BadZipFile) as error:
         problems.append(str(error))
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
+    except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as error:
         after = f" after entry {ledger.chain.seq}" if ledger else ""
         problems.append(f"Something{after} is missing, or not what it should be: {error!r}")
-    tell("".join(f"- {words}\n" for words in problems[:MOST_TOLD]))
-    if len(problems) > MOST_TOLD:
-        tell(f"... and {len(problems) - MOST_TOLD} more.\n")
+    told = [*problems[:MOST_TOLD], "More besides."] if len(problems) > MOST_TOLD else problems
+    tell("".join(f"- {words}\n" for words in told))
     if ledger is None:
         tell("Not looked at: the ledger, of which no extract was given.\n")
     elif ledger.chain.start or ledger.chain.first:
@@ -408,7 +393,7 @@ def main(arguments: list[str]) -> int:
         tell("It does NOT agree.\n")
         return 1
     tell(f"The report agrees with itself. SHA-256 {report['sha256']}\n")
-    if ledger is not None:
+    if ledger:
         tell(f"It agrees with the ledger to entry {ledger.chain.seq}, {ledger.chain.head}\n")
     return 0
 
