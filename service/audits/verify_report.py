@@ -25,7 +25,6 @@ FORM = "rimebook-stock-take-1"
 
 # --- the text of an entry that is hashed: the same as in service/ledger/rules.py and
 # service/kernel/chain.py, written again so that this file stands alone. A test keeps them alike.
-
 GENESIS = "0" * 64
 
 #: The kind of entry that adjusts stock; so many findings are told.
@@ -333,8 +332,7 @@ class Ledger:
         yield "reason", facts.get("reason_code") == one["reason_code"]
         yield "person", _hex(entry["by_id"]) == _hex(one["approved_by"]["id"])
         yield "batch", _hex(entry["batch_id"]) == self.batches.get(one["batch_code"])
-        straws = sorted(line["straw_code"] for line in entry["lines"])
-        yield "straws", straws == sorted(one["straw_codes"])
+        yield "straws", {line["straw_code"] for line in entry["lines"]} == {*one["straw_codes"]}
         yield "numbers", not any(change.values())
 
     def _ended(self) -> None:
@@ -361,8 +359,7 @@ class Ledger:
             for batch in sorted({*booked, *said}):
                 has, expects = booked.get(batch, 0), said.get(batch, 0)
                 if has != expects:
-                    where = f"Goblet {goblet['address']}, batch {batch}"
-                    yield f"{where}: the report expects {expects}, the ledger {has}."
+                    yield f"{goblet['address']}, {batch}: the report expects {expects}, not {has}."
 
 
 def main(arguments: list[str]) -> int:

@@ -238,7 +238,10 @@ Change = Callable[[dict[str, Any]], Any]
 @pytest.mark.parametrize(
     ("change", "named"),
     [
-        (lambda r: r["goblets"][1]["expected"].update({BATCHES[0][0]: 1}), "report expects 1, the"),
+        (
+            lambda r: r["goblets"][1]["expected"].update({BATCHES[0][0]: 1}),
+            "L4, B0000000X: the report expects 1, not 2.",
+        ),
         (lambda r: r["goblets"][2]["counted"].clear(), "off by -10, the differences say 0"),
         (lambda r: r["differences"][0].update(difference=1), "is not counted less expected"),
         (lambda r: r["differences"][0].update(adjustment_ids=[]), "its adjustments come to 0"),
