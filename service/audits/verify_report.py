@@ -359,7 +359,7 @@ class Ledger:
             for batch in sorted({*booked, *said}):
                 has, expects = booked.get(batch, 0), said.get(batch, 0)
                 if has != expects:
-                    yield f"{goblet['address']}, {batch}: expected are {expects}, the ledger has {has}."
+                    yield f"{goblet['address']}, {batch}: {expects} in the report, {has} in the ledger."
 
 
 def main(arguments: list[str]) -> int:
