@@ -23,8 +23,8 @@ from typing import Any, Iterator, NoReturn  # noqa: UP035 (Python 3.8)
 
 FORM = "rimebook-stock-take-1"
 
-# --- the text of an entry that is hashed: the same as in service/ledger/rules.py and
-# service/kernel/chain.py, written again so that this file stands alone. A test keeps them alike.
+# What is hashed is written here again as in service/ledger/rules.py and service/kernel/chain.py, so
+# that this file stands alone. A test keeps them alike.
 GENESIS = "0" * 64
 
 #: The kind of entry that adjusts stock; so many findings are told.
@@ -357,9 +357,9 @@ class Ledger:
             goblet = self.straws.goblets[id]
             said, booked = goblet["expected"], {codes.get(id, id): n for id, n in found.items()}
             for batch in sorted({*booked, *said}):
-                has, expects = booked.get(batch, 0), said.get(batch, 0)
-                if has != expects:
-                    yield f"{goblet['address']}, {batch}: {expects} in the report, {has} in the ledger."
+                here, there = said.get(batch, 0), booked.get(batch, 0)
+                if here != there:
+                    yield f"{goblet['address']}, {batch}: report {here}, ledger {there}."
 
 
 def main(arguments: list[str]) -> int:

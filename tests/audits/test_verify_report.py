@@ -240,7 +240,7 @@ Change = Callable[[dict[str, Any]], Any]
     [
         (
             lambda r: r["goblets"][1]["expected"].update({BATCHES[0][0]: 1}),
-            "1 in the report, 2 in the ledger",
+            "report 1, ledger 2",
         ),
         (lambda r: r["goblets"][2]["counted"].clear(), "off by -10, the differences say 0"),
         (lambda r: r["differences"][0].update(difference=1), "is not counted less expected"),
