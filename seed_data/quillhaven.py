@@ -12,6 +12,7 @@ from seed_data.alerting import ALERTING
 from seed_data.batches import AT_THE_BENCH
 from seed_data.bringing import BROUGHT
 from seed_data.chronicle import Chance, Chronicle
+from seed_data.counting import StockTaken
 from seed_data.doses import DOSES
 from seed_data.founding import STATION, Founded, StallionChanged, StallionEntered, TanksSetUp
 from seed_data.horses import GANNET_DIED_DAYS_AGO, day_gannet_died, stallions
@@ -90,7 +91,7 @@ def fill(database: Database, *, now: datetime) -> None:
             ]
         )
         tell_nitrogen(chronicle)
-        chronicle.tell(ALERTING)
+        chronicle.tell([*ALERTING, StockTaken()])
 
 
 def _people(db: Session, chance: Chance, at: datetime, hashes: dict[str, str]) -> dict[str, Person]:

@@ -208,6 +208,28 @@ def stock(book: Book, manager: Caller) -> None:
     key = technician.ok("POST", "/api/calendar-keys", {})
     ids["key_id"], made["calendar_key"] = key["id"], key["key"]
     stock_alerts(book, manager)
+    stock_counts(book, manager)
+
+
+def stock_counts(book: Book, manager: Caller) -> None:
+    """A stock-take of one goblet, two straws short; one adjustment waits for somebody else."""
+    auditor = Caller(manager.service, book.cookies["auditor"])
+    technician = Caller(manager.service, book.cookies["technician"])
+    goblet = book.made["goblets"][0]
+    [held] = manager.ok("GET", f"/api/goblets/{goblet}")["contents"]
+    scope = {"goblet_ids": [goblet]}
+    take = auditor.ok("POST", "/api/stock-takes", {"scope": scope})["id"]
+    at = f"/api/stock-takes/{take}"
+    seen = [{"batch_id": held["batch_id"], "straws": held["straws"] - 2}]
+    technician.ok("POST", f"{at}/counts", {"goblet_id": goblet, "batches": seen})
+    auditor.ok("POST", f"{at}/compare", {})
+    book.made["adjustment"] = {
+        "goblet_id": goblet, "batch_id": held["batch_id"], "difference": -1,
+        "reason_code": "destroyed", "note": "broken",
+    }  # fmt: skip
+    made = auditor.ok("POST", f"{at}/adjustments", book.made["adjustment"])
+    book.ids["take_id"], book.ids["adjustment_id"], book.ids["what"] = take, made["id"], "stock"
+    book.made["count"] = {"goblet_id": goblet, "batches": seen}
 
 
 def stock_alerts(book: Book, manager: Caller) -> None:
@@ -377,6 +399,17 @@ def body_of(route: str, book: Book) -> Any:
             "handovers": [{"weekday": 0, "at": "07:00", "person_id": made["manager_id"]}],
         },
         "POST /api/alert-digest": event,
+        "POST /api/stock-takes": {**event, "scope": {}},
+        "POST /api/stock-takes/{take_id}/counts": {**event, **made["count"]},
+        "POST /api/stock-takes/{take_id}/compare": event,
+        "POST /api/stock-takes/{take_id}/recounts": {
+            **event, "goblet_ids": [made["count"]["goblet_id"]],
+        },
+        "POST /api/stock-takes/{take_id}/adjustments": {**event, **made["adjustment"]},
+        "POST /api/stock-takes/{take_id}/adjustments/{adjustment_id}/approve": event,
+        "POST /api/stock-takes/{take_id}/reviews": {**event, "meaning": "reviewed"},
+        "POST /api/stock-takes/{take_id}/close": {**event, "note": "known"},
+        "PATCH /api/stock-take-plan": {"count_every_days": 90},
     }  # fmt: skip
     return bodies.get(route)
 
