@@ -7,13 +7,13 @@ quarter of an hour late is thereby known, a later one is not.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from sqlalchemy import or_
+from sqlalchemy import ColumnElement, String, cast, or_
 from sqlalchemy import select as sa_select
 from sqlmodel import Session, col
 
@@ -52,7 +52,25 @@ class Row(NamedTuple):
     provisional: bool
 
 
-_ROW = [getattr(Straw, name) for name in Row._fields]
+#: Ids as the text they are kept as: making a UUID of each takes longer than all the rest.
+_ROW: Any = (
+    *(Straw.code, cast(col(Straw.batch_id), String), Straw.coded, Straw.state),
+    *(cast(col(Straw.goblet_id), String), Straw.provisional),
+)
+
+
+def _read(db: Session, condition: ColumnElement[bool]) -> Iterator[Row]:
+    """Straws as they stand; equal ids are made once."""
+    ids: dict[str | None, UUID | None] = {None: None}
+    for code, batch, coded, state, goblet, provisional in db.execute(
+        sa_select(*_ROW).where(condition)
+    ):
+        for text in (batch, goblet):
+            if text not in ids:
+                ids[text] = UUID(text)
+        batch_id = ids[batch]
+        assert batch_id is not None
+        yield Row(code, batch_id, coded, state, ids[goblet], provisional)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +106,7 @@ class Past:
         )
 
     def _sure(self, row: Row) -> bool:
-        return row.batch_id not in self.in_doubt
+        return not self.in_doubt or row.batch_id not in self.in_doubt
 
 
 def sheets(
@@ -105,7 +123,9 @@ def sheets(
     """
     past = _past(db, take.frozen_at_entry, until)
     rows = _rows(db, [one.goblet_id for one in goblets], past.ways)
-    scanned = _by_code(db, {code for count in counts.values() for code in count.codes or ()})
+    codes = {code for count in counts.values() for code in count.codes or ()}
+    scanned = {code: row for code, row in rows.items() if code in codes}
+    scanned |= _by_code(db, codes - rows.keys())
     past = replace(past, in_doubt=_in_doubt(db, past, rows | scanned))
     touched = _touched(past)
     found, elsewhere = [], {}
@@ -114,7 +134,7 @@ def sheets(
         count = counts.get(goblet.goblet_id)
         if count is None:
             continue
-        sheet = _sheet(goblet, count, by_goblet[goblet.goblet_id], touched, set(scanned))
+        sheet = _sheet(goblet, count, by_goblet[goblet.goblet_id], touched, scanned)
         found.append(sheet)
         for code in sheet.codes or ():
             if code not in sheet.expected_codes and code in scanned:
@@ -161,16 +181,14 @@ def _rows(db: Session, goblet_ids: Sequence[UUID], moved: Collection[str]) -> di
     """The straws that stand in these goblets now, and those that moved since the freeze."""
     found = {}
     for some in in_parts(goblet_ids):
-        for row in db.execute(sa_select(*_ROW).where(col(Straw.goblet_id).in_(some))):
-            found[row[0]] = Row(*row)
-    return found | _by_code(db, moved)
+        for row in _read(db, col(Straw.goblet_id).in_(some)):
+            found[row.code] = row
+    return found | _by_code(db, set(moved) - found.keys())
 
 
 def _by_code(db: Session, codes: Collection[str]) -> dict[str, Row]:
     return {
-        row[0]: Row(*row)
-        for some in in_parts(codes)
-        for row in db.execute(sa_select(*_ROW).where(col(Straw.code).in_(some)))
+        row.code: row for some in in_parts(codes) for row in _read(db, col(Straw.code).in_(some))
     }
 
 

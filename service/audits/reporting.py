@@ -48,9 +48,9 @@ def build(db: Session, take: StockTake, *, closed_by: Person) -> Report:
     latest, goblets = store.latest(counts), store.goblets_of(db, take.id)
     compared = _compared(take)
     sheets, _ = as_it_was.sheets(db, take, goblets, latest, until=compared["seq"])
-    batches = _batches(db, take, sheets, counts)
+    scanned = _scanned(db, sheets, counts)
+    batches = _batches(db, take, sheets, counts, scanned)
     names = {batch_id: said["code"] for batch_id, said in batches.items()}
-    scanned = _scanned(db, counts)
     differences = _differences(db, take, names)
     claim = _claim(take, sheets, differences)
     report = Report(
@@ -171,11 +171,15 @@ def _whole(sheets: Sequence[Sheet], differences: Sequence[DifferenceFound]) -> s
 
 
 def _batches(
-    db: Session, take: StockTake, sheets: Sequence[Sheet], counts: Sequence[Count]
+    db: Session,
+    take: StockTake,
+    sheets: Sequence[Sheet],
+    counts: Sequence[Count],
+    scanned: Mapping[str, UUID],
 ) -> dict[UUID, BatchSaid]:
     wanted = {batch_id for sheet in sheets for batch_id in (*sheet.expected, *sheet.counted)}
     wanted |= {UUID(one["batch_id"]) for count in counts for one in count.batches}
-    wanted |= set(_scanned(db, counts).values())
+    wanted |= set(scanned.values())
     wanted |= {one.batch_id for one in store.differences_of(db, take.id) if one.batch_id}
     return {
         batch_id: BatchSaid(code=code, batch_id=str(batch_id), stallion=stallion)
@@ -188,16 +192,19 @@ def _batches(
     }
 
 
-def _scanned(db: Session, counts: Sequence[Count]) -> dict[str, UUID]:
-    """The batch of each code that was scanned."""
+def _scanned(db: Session, sheets: Sequence[Sheet], counts: Sequence[Count]) -> dict[str, UUID]:
+    """The batch of each code that was scanned; most are known from where they were expected."""
     codes = {code for count in counts for code in count.codes or ()}
-    return {
-        code: batch_id
-        for some in in_parts(codes)
-        for code, batch_id in db.exec(
-            select(Straw.code, Straw.batch_id).where(col(Straw.code).in_(some))
-        )
+    found = {
+        code: straw.batch_id
+        for sheet in sheets
+        for code, straw in sheet.expected_codes.items()
+        if code in codes
     }
+    for some in in_parts(codes - found.keys()):
+        query = select(Straw.code, Straw.batch_id).where(col(Straw.code).in_(some))
+        found |= dict(db.exec(query).all())
+    return found
 
 
 def _goblet(
