@@ -10,6 +10,7 @@ from starlette.background import BackgroundTask
 from service.audits import actions, adjusting, closing, evidence, rules, shown, store, wire
 from service.audits.actions import NewCount, Scope
 from service.audits.adjusting import NewAdjustment
+from service.audits.report_pdf import pdf_of
 from service.audits.wire import AdjustmentOut, CountedOut, ReviewOut, StockTakeLine, StockTakeOut
 from service.bank.shapes import answered_again
 from service.edge.asking import Allow, Anyone, Manager
@@ -320,8 +321,6 @@ def read_report(who: Anyone, db: Reading, take_id: UUID, asked: AskedOnce) -> Re
 )
 def print_report(who: Anyone, db: Reading, take_id: UUID, asked: AskedOnce) -> Response:
     """The same, for signing by hand."""
-    from service.audits.report_pdf import pdf_of
-
     report = closing.report_of(db, actions.take_of(db, take_id), now=asked.wires.clock())
     return Response(pdf_of(report), media_type="application/pdf")
 
@@ -336,8 +335,6 @@ def print_report(who: Anyone, db: Reading, take_id: UUID, asked: AskedOnce) -> R
 )
 def export_evidence(who: Anyone, db: Reading, take_id: UUID, asked: AskedOnce) -> Response:
     """For another machine: the checker in it needs Python and nothing else."""
-    from service.audits.report_pdf import pdf_of
-
     take, now = actions.take_of(db, take_id), asked.wires.clock()
     report = closing.report_of(db, take, now=now)
     held = evidence.archive(db, closing.report_bytes(db, take, now=now), pdf_of(report))

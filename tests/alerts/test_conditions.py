@@ -257,6 +257,47 @@ def test_when_the_watch_did_not_run_for_an_hour_that_is_told_afterwards(station:
     assert station.alert("service-heartbeat")["facts"]["hours"] == 13
 
 
+def a_stock_take_short_of(station: Watched, straws: int) -> Any:
+    """A goblet of eight straws is counted, so many short, and compared."""
+    stallion = station.low_stallion(limit=0)
+    auditor = station.person("auditor")
+    scope = {"goblet_ids": [stallion["goblet_id"]]}
+    take = auditor.ok("POST", "/api/stock-takes", {"scope": scope})
+    path = f"/api/stock-takes/{take['id']}"
+    seen = {"batch_id": stallion["freeze"]["batch"]["id"], "straws": 8 - straws}
+    count = {"goblet_id": stallion["goblet_id"], "batches": [seen]}
+    station.technician.ok("POST", f"{path}/counts", count)
+    auditor.ok("POST", f"{path}/compare", {})
+    return path, {**count, "batch_id": seen["batch_id"]}
+
+
+def test_what_a_stock_take_found_is_told_until_it_is_dealt_with(station: Watched) -> None:
+    path, count = a_stock_take_short_of(station, 2)
+    station.look()
+    alert = station.alert("stock-difference")
+    assert (alert["facts"]["missing"], alert["facts"]["surplus"]) == (2, 0)
+    body = {
+        "goblet_id": count["goblet_id"],
+        "batch_id": count["batch_id"],
+        "difference": -2,
+        "reason_code": "unexplained",
+        "note": "Nobody knows",
+    }
+    made = station.person("auditor").ok("POST", f"{path}/adjustments", body)
+    station.manager.ok("POST", f"{path}/adjustments/{made['id']}/approve", {})
+    station.acknowledge(alert)
+    station.look(seconds=2)
+    assert station.alerts(kind="stock-difference") == []
+    plan = station.manager.get("/api/stock-take-plan")
+    station.manager.patch(
+        "/api/stock-take-plan",
+        json={"unexplained_straws_a_year": 1},
+        headers={"If-Match": plan.headers["etag"]},
+    )
+    station.look(seconds=2)
+    assert station.alert("stock-difference")["facts"]["straws"] == 2
+
+
 def machine(**facts: Any) -> Any:
     standing = Standing(
         folder_set=True,
