@@ -87,6 +87,12 @@ const ROUTES = {
   "/mares/:id": "mare",
   "/straws/:code": "straw",
   "/book": "book",
+  "/stock-takes": "stock_takes",
+  "/stock-takes/new": "stock_take_new",
+  "/stock-takes/plan": "stock_take_plan",
+  "/stock-takes/:id": "stock_take",
+  "/stock-takes/:id/count/:goblet": "count",
+  "/reading-room": "reading_room",
   "/people": "people",
   "/people/:id": "person",
   "/station": "station",
@@ -97,7 +103,7 @@ const ROUTES = {
 };
 
 /** Styles that neither the first page nor the sign-in has a use for: both stay light without them. */
-const LATER = ["alert_pages", "bank", "dose", "labels", "nitrogen", "rounds"];
+const LATER = ["alert_pages", "bank", "dose", "labels", "nitrogen", "rounds", "stock_takes"];
 const FIRST = ["home", "sign_in"];
 
 /** @type {Promise<unknown>|null} */

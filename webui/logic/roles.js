@@ -1,7 +1,7 @@
 /** Who may do what on the screens. The service decides again; here it only hides closed doors. */
 
 /** @typedef {"technician"|"vet"|"manager"|"auditor"} Role */
-/** @typedef {"book"|"rules"|"override"|"release-hold"|"manage"|"reserve"} Act */
+/** @typedef {"book"|"rules"|"override"|"release-hold"|"manage"|"reserve"|"audit"|"sign"} Act */
 
 /** @type {Record<Act, Role[]>} */
 const ALLOWED = {
@@ -11,6 +11,8 @@ const ALLOWED = {
   "release-hold": ["vet", "manager"],
   manage: ["manager"],
   reserve: ["manager"],
+  audit: ["manager", "auditor"],
+  sign: ["auditor"],
 };
 
 /** @param {string} role @param {Act} act */

@@ -40,6 +40,11 @@ const KINDS = {
   promise: "Doses promised",
   "promise-end": "Promise ended",
   print: "Labels printed",
+  "stock-take": "Stock-take opened",
+  recount: "To be counted again",
+  adjust: "Adjusted after a stock-take",
+  review: "Signed by the auditor",
+  "stock-take-report": "Stock-take closed, with its report",
 };
 
 /** @param {string} state */

@@ -33,6 +33,16 @@ const text = {
     find: { href: "#/find", name: "Find", hint: "A straw, a place, a stallion" },
     stallions: { href: "#/stallions", name: "Stallions", hint: "Rules, stock and doses" },
     book: { href: "#/book", name: "The book", hint: "Every entry, and whether it is sound" },
+    reading: {
+      href: "#/reading-room",
+      name: "Reading room",
+      hint: "What was where on any day, and whatever was not plain sailing",
+    },
+    takes: {
+      href: "#/stock-takes",
+      name: "Stock-takes",
+      hint: "Count what is in the tanks, and compare it with the book",
+    },
     tank: {
       href: "#/bank/new",
       name: "Set up a tank",
@@ -55,7 +65,7 @@ const ORDER = {
   technician: ["freeze", "dose", "bank", "find", "stallions", "book"],
   vet: ["dose", "stallions", "bank", "find", "freeze", "book"],
   manager: ["dose", "freeze", "bank", "find", "stallions", "book", "tank"],
-  auditor: ["bank", "book", "find", "stallions"],
+  auditor: ["reading", "takes", "bank", "book", "find", "stallions"],
 };
 
 /** The first two are large; the rest stand two by two. @param {string} key @param {number} at */

@@ -24,6 +24,8 @@ import { misread, takesScans } from "./wedge.js";
  * @property {string} [hint]
  * @property {string} [button]
  * @property {string[]} [wanted]  kinds that are taken here; any without
+ * @property {(text: string) => Said|null} [strange]  what becomes of a mark that is none of ours;
+ *   null: it is a misread, and told so
  * @property {(code: string, kind: string) => Promise<Said|null>|Said|null} got
  *   what to say about it; null where it is said elsewhere
  */
@@ -63,7 +65,7 @@ export function scanField(spec) {
     input.value = "";
     show(spot);
     if (code && kind) takeCode(spec, said, code, kind);
-    else tell(said, misread({ arrived, problem }));
+    else tell(said, spec.strange?.(arrived) ?? misread({ arrived, problem }));
   });
   const seen = camera((code, kind) => takeCode(spec, said, code, kind));
   const node = el(
@@ -105,6 +107,13 @@ function takeTyped(spec, input, spot, said) {
   const read = readCode(typed);
   if (!read.ok) {
     const problem = misreadInWords(read);
+    const strange = typed && spec.strange?.(typed);
+    if (strange) {
+      input.value = "";
+      show(spot);
+      tell(said, strange);
+      return;
+    }
     tell(said, typed ? misread({ arrived: typed, problem }) : { kind: "refused", text: problem });
     input.select();
     return;
