@@ -19,7 +19,7 @@ from sqlmodel import Session, col, select
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.audits import store
-from service.audits.store import ContentRead
+from service.audits.store import ContentRead, StockTake
 from service.bank.store import Goblet
 from service.kernel import codes
 from service.kernel.acts import Person
@@ -38,8 +38,11 @@ _SCANNED = re.compile(r"/api/scan/([^/]+)/?")
 #: Answers that say of many goblets what is in them, or of a batch where it stands.
 _MANY = re.compile(
     rf"/api/(?:stock|goblets/free|ledger|canisters/{_ID}/relocation|batches/{_ID}"
-    rf"|exports/[a-z]+\.csv|stock-takes/{_ID}(?:/report\.(?:json|pdf))?)/?"
+    rf"|exports/[a-z]+\.csv|reading-room/[a-z-]+(?:/table\.csv)?"
+    rf"|stock-takes/{_ID}/(?:report\.json|report\.pdf|evidence\.zip))/?"
 )
+#: A stock-take itself tells of differences once it was compared, and of nothing before.
+_TAKE = re.compile(rf"/api/stock-takes/({_ID})/?")
 
 
 class Readings:
@@ -115,7 +118,7 @@ _NONE = UUID(int=0)
 
 def reveals(path: str) -> bool:
     """Whether what is read there may say how many straws stand in some goblet."""
-    return any(one.fullmatch(path) for one in (_ONE_GOBLET, _SCANNED, _MANY))
+    return any(one.fullmatch(path) for one in (_ONE_GOBLET, _SCANNED, _TAKE, _MANY))
 
 
 def _goblet_of(db: Session, path: str) -> UUID | None:
@@ -127,7 +130,17 @@ def _goblet_of(db: Session, path: str) -> UUID | None:
             return _NONE
     if found := _SCANNED.fullmatch(path):
         return _scanned_goblet(db, found[1])
+    if found := _TAKE.fullmatch(path):
+        return _told_by_take(db, found[1])
     return None
+
+
+def _told_by_take(db: Session, text: str) -> UUID | None:
+    try:
+        take = db.get(StockTake, UUID(text))
+    except ValueError:
+        return _NONE
+    return _NONE if take is None or take.state == "counting" else None
 
 
 def _scanned_goblet(db: Session, text: str) -> UUID | None:

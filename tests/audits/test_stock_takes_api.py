@@ -274,6 +274,19 @@ def test_a_count_by_somebody_who_read_the_goblet_is_not_blind(
     assert [blind[bank.goblets[n]["id"]] for n in (0, 1, 2)] == [True, False, False]
 
 
+def test_the_page_of_a_stock_take_tells_nothing_before_it_was_compared(
+    take: Take, technician: Client, vet: Client, bank: Bank
+) -> None:
+    take.now(technician)
+    count_all(take, technician, bank, (18, 0, 20, 0))
+    assert not any(one["not_blind"] for one in take.now(technician)["counts"])
+    take.compare()
+    take.now(vet)  # reads the differences, and counts again
+    take.auditor.ok("POST", f"{take.path}/recounts", {"goblet_ids": [bank.goblets[0]["id"]]})
+    take.count(vet, bank.goblets[0], of(bank, 18))
+    assert [one["not_blind"] for one in take.now()["counts"]][-1]
+
+
 def test_a_count_that_is_sent_twice_is_kept_once(
     take: Take, technician: Client, bank: Bank
 ) -> None:
