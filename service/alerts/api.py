@@ -129,7 +129,11 @@ def _one(db: Session, alert: Alert) -> OneAlertOut:
     | problems(rules.UnknownAlert, rules.AlertClosed, IdReused),
 )
 def acknowledge_alert(
-    who: Worker, db: Writing, alert_id: UUID, body: wire.AcknowledgeIn, asked: AskedOnce
+    who: Worker,
+    db: Writing,
+    alert_id: UUID,
+    asked: AskedOnce,
+    body: wire.AcknowledgeIn = wire.AcknowledgeIn(),
 ) -> Response:
     """Nobody is told of it any more, until it gets worse or is still true after its time."""
 
@@ -173,7 +177,11 @@ def shelve_alert(
     | problems(rules.UnknownAlert, rules.AlertClosed, rules.NotShelved, IdReused),
 )
 def take_down_alert(
-    who: Manager, db: Writing, alert_id: UUID, body: wire.TakeDownIn, asked: AskedOnce
+    who: Manager,
+    db: Writing,
+    alert_id: UUID,
+    asked: AskedOnce,
+    body: wire.TakeDownIn = wire.TakeDownIn(),
 ) -> Response:
     """It is as it was before it was put aside."""
 

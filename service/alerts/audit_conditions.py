@@ -31,8 +31,8 @@ def _differences(db: Session, take: StockTake) -> Iterator[Finding]:
         kind="stock-difference",
         subject=Subject("stock-take", str(take.id), name),
         priority="medium",
-        words=f"{name}: {missing} straws missing and {surplus} too many, in "
-        f"{sum(1 for number in left if number)} differences that are open.",
+        words=f"{name}: {missing} straws are missing and {surplus} too many where nobody has said "
+        "why yet.",
         facts={"missing": missing, "surplus": surplus},
     )
 

@@ -1,5 +1,6 @@
 """How this station wants to be told, over HTTP: settings, the duty rota, the daily summary."""
 
+import re
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Annotated, Any, Literal
@@ -7,7 +8,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from fastapi import Depends, Request, Response
-from pydantic import BaseModel, Field, StrictInt, StrictStr
+from pydantic import AfterValidator, BaseModel, Field, StrictInt, StrictStr
 from sqlmodel import Session
 
 from service.alerts import digest, duty, outbox, plans, rules, store
@@ -34,9 +35,17 @@ from service.kernel.errors import Stale, VersionMissing
 
 router = Router(prefix="/api", tags=["alerts"])
 
+
+def _clock_time(text: str) -> str:
+    if not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", text, re.ASCII):
+        raise ValueError("must be a time like 07:00")
+    return text
+
+
 ClockTime = Annotated[
     StrictStr,
-    Field(pattern=r"^([01]\d|2[0-3]):[0-5]\d$", description="On the station's clock, `07:00`."),
+    Field(max_length=5, description="On the station's clock, `07:00`."),
+    AfterValidator(_clock_time),
 ]
 Security = Literal["starttls", "tls", "none"]
 
@@ -55,10 +64,12 @@ class SettingsChange(Input):
     straws_out_hours: Annotated[StrictInt, Field(ge=1, le=168)] = Field(default_factory=unsaid)
     run_out_days: Annotated[StrictInt, Field(ge=1, le=730)] = Field(default_factory=unsaid)
     outside_watch_url: Target | None = Field(default_factory=unsaid)
-    mail_host: Annotated[StrictStr, Field(max_length=253)] | None = Field(default_factory=unsaid)
+    mail_host: Annotated[StrictStr, Field(min_length=1, max_length=253)] | None = Field(
+        default_factory=unsaid
+    )
     mail_port: Annotated[StrictInt, Field(ge=1, le=65535)] = Field(default_factory=unsaid)
     mail_security: Security = Field(default_factory=unsaid)
-    mail_username: Annotated[StrictStr, Field(max_length=320)] | None = Field(
+    mail_username: Annotated[StrictStr, Field(min_length=1, max_length=320)] | None = Field(
         default_factory=unsaid
     )
     mail_password: Annotated[StrictStr, Field(max_length=500)] | None = Field(
@@ -321,7 +332,7 @@ def read_digest(request: Request, who: Anyone, db: Reading) -> DigestOut:
     responses=problems(IdReused),
 )
 def send_digest(
-    request: Request, who: Manager, db: Writing, body: DigestIn, asked: AskedOnce
+    request: Request, who: Manager, db: Writing, asked: AskedOnce, body: DigestIn = DigestIn()
 ) -> Response:
     """Besides the daily one, to every channel that takes it."""
 

@@ -161,7 +161,11 @@ def _new_count(db: Writing, body: wire.CountIn) -> NewCount:
     responses=answered_again(StockTakeOut) | problems(*_OF_A_TAKE),
 )
 def compare_stock_take(
-    who: ManagerOrAuditor, db: Writing, take_id: UUID, body: wire.CompareIn, asked: AskedOnce
+    who: ManagerOrAuditor,
+    db: Writing,
+    take_id: UUID,
+    asked: AskedOnce,
+    body: wire.CompareIn = wire.CompareIn(),
 ) -> Response:
     """Each goblet with the book as it stood when that goblet was counted. Codes that were read
     settle which of two twins it is.
@@ -239,8 +243,8 @@ def approve_adjustment(
     db: Writing,
     take_id: UUID,
     adjustment_id: UUID,
-    body: wire.ApproveIn,
     asked: AskedOnce,
+    body: wire.ApproveIn = wire.ApproveIn(),
 ) -> Response:
     """By a manager who neither proposed it nor counted that goblet; the database sees to it."""
 
@@ -285,7 +289,11 @@ def review_stock_take(
     | problems(*_OF_A_TAKE, rules.NotAllCounted, rules.NotCompared, rules.NotExplained),
 )
 def close_stock_take(
-    who: ManagerOrAuditor, db: Writing, take_id: UUID, body: wire.CloseIn, asked: AskedOnce
+    who: ManagerOrAuditor,
+    db: Writing,
+    take_id: UUID,
+    asked: AskedOnce,
+    body: wire.CloseIn = wire.CloseIn(),
 ) -> Response:
     """Its report is made, kept as it is, and its hash stands in the book from then on."""
 

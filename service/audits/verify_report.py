@@ -17,18 +17,16 @@ import re
 import sys
 import zipfile
 from collections import Counter
-from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Iterator, NoReturn  # noqa: UP035 (Python 3.8)
+from typing import IO, Any, Iterator, NoReturn  # noqa: UP035 (Python 3.8)
 
 FORM = "rimebook-stock-take-1"
 
 # What is hashed is written here again as in service/ledger/rules.py and service/kernel/chain.py, so
 # that this file stands alone. A test keeps them alike.
 GENESIS = "0" * 64
-
-#: The kind of entry that adjusts stock; so many findings are told.
-ADJUST, MOST_TOLD = "adjust", 50
+ADJUST, MOST_TOLD = "adjust", 50  # the kind of entry that adjusts stock; findings told
+CHUNK, LONGEST = 1 << 20, 1 << 26  # characters: read at a time; the longest entry
 
 
 def link(previous: str, content: str) -> str:
@@ -70,10 +68,6 @@ class Unreadable(Exception):
     """A file that is not what it should be; the words are for a person."""
 
 
-#: Characters read at a time, and the longest single entry that is taken.
-CHUNK, LONGEST = 1 << 20, 1 << 26
-
-
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     """A JSON object, in which no name stands twice: two readers could read two things."""
     found = dict(pairs)
@@ -99,18 +93,14 @@ def read_report(path: Path) -> dict[str, Any]:
     return report
 
 
-@contextmanager
-def _opened(path: Path) -> Iterator[io.TextIOWrapper]:
+def _opened(path: Path) -> IO[str]:
     if not zipfile.is_zipfile(path):
-        with path.open(encoding="utf-8-sig") as plain:
-            yield plain
-        return
-    with zipfile.ZipFile(path) as archive:
-        names = [name for name in archive.namelist() if not name.endswith("/")]
-        if len(names) != 1:
-            raise Unreadable(f"{path.name} holds {len(names)} files, not one.")
-        with archive.open(names[0]) as file:
-            yield io.TextIOWrapper(file, encoding="utf-8-sig")
+        return path.open(encoding="utf-8-sig")
+    archive = zipfile.ZipFile(path)
+    names = [name for name in archive.namelist() if name.endswith((".jsonl", "ledger.json"))]
+    if len(names or archive.namelist()) != 1:
+        raise Unreadable(f"{path.name} holds more files than one, or none.")
+    return io.TextIOWrapper(archive.open((names or archive.namelist())[0]), encoding="utf-8-sig")
 
 
 def objects(path: Path) -> Iterator[dict[str, Any]]:
@@ -232,30 +222,45 @@ def of_report(report: dict[str, Any]) -> Iterator[str]:
     """What does not agree in the report alone."""
     if digest(report) != report["sha256"]:
         yield "The report was changed: its SHA-256 is not the one that stands in it."
-    booked = {one["id"]: one for one in _booked(report)}
     once = [one["goblet_id"] for one in report["goblets"]]
     once += [one[name] for one in _booked(report) for name in ("id", "entry_seq")]
     if len(once) > len(set(once)):
         yield "A goblet, an adjustment or its entry is in the report twice."
     rows: Counter[tuple[str, str]] = Counter()
     for one in report["differences"]:
-        where = f"The difference of {one['batch_code']} in {one['address']}"
         rows[one["goblet_id"], one["batch_code"]] += one["difference"]
         if one["difference"] != one["counted"] - one["expected"]:
-            yield f"{where} is not counted less expected."
-        done = sum(_effect(booked[id], one) for id in one["adjustment_ids"] if id in booked)
-        if one["end"] == "adjusted" and done != one["difference"]:
-            yield f"{where} is {one['difference']}; its adjustments come to {done}."
+            yield f"A difference in {one['address']} is not counted less expected."
     for goblet in report["goblets"]:
         for batch in sorted({*goblet["expected"], *goblet["counted"]}):
             off = goblet["counted"].get(batch, 0) - goblet["expected"].get(batch, 0)
             said = rows[goblet["goblet_id"], batch]
             if off != said:
                 yield f"{goblet['address']}, {batch}: off by {off}, the differences say {said}."
-    counters = {(one["goblet_id"], one["counted_by"]["id"]) for one in report["goblets"]}
+    yield from _ends(report)
+
+
+def _ends(report: dict[str, Any]) -> Iterator[str]:
+    """What was adjusted as it should not be; overs and unders are never set off."""
+    booked = {one["id"]: one for one in _booked(report)}
+    left: Counter[tuple[str, str, bool]] = Counter()
+    named = set()
+    for one in report["differences"]:
+        if one["end"] == "adjusted":
+            place = one["goblet_id"], one["batch_code"]
+            left[(*place, one["difference"] > 0)] += one["difference"]
+            named |= {(id, *place) for id in one["adjustment_ids"] if id in booked}
+    for id, goblet_id, batch in named:
+        straws = _effects(booked[id])[goblet_id] if booked[id]["batch_code"] == batch else 0
+        left[goblet_id, batch, straws > 0] -= straws
+    for (goblet_id, batch, _), straws in left.items():
+        if straws:
+            yield f"Goblet {goblet_id}, {batch}: adjusted, it says, but {straws:+d} are left."
+    rows = [(row["goblet_id"], [row, *row["counts_before"]]) for row in report["goblets"]]
+    counters = {(place, one["counted_by"]["id"]) for place, counts in rows for one in counts}
     for id, one in booked.items():
         by = one["approved_by"]["id"]
-        if by == one["proposed_by"]["id"] or (one["goblet_id"], by) in counters:
+        if by == one["proposed_by"]["id"] or counters & {(place, by) for place in _effects(one)}:
             yield f"Adjustment {id} was approved by whoever proposed it or counted that goblet."
 
 
@@ -263,13 +268,12 @@ def _booked(report: dict[str, Any]) -> list[dict[str, Any]]:
     return [one for one in report["adjustments"] if one["entry_seq"] is not None]
 
 
-def _effect(adjustment: dict[str, Any], difference: dict[str, Any]) -> int:
-    """How many straws an adjustment brings to (below 0: takes from) where the difference is."""
-    goblet_id, straws = difference["goblet_id"], int(adjustment["difference"])
-    if adjustment["batch_code"] != difference["batch_code"]:
-        return 0
-    went = int(adjustment["other_goblet_id"] == goblet_id)
-    return straws * (int(adjustment["goblet_id"] == goblet_id) - went)
+def _effects(adjustment: dict[str, Any]) -> Counter[str]:
+    """By goblet, how many straws an adjustment brings, or takes (below 0)."""
+    effects = Counter({adjustment["goblet_id"]: adjustment["difference"]})
+    if adjustment["other_goblet_id"]:
+        effects[adjustment["other_goblet_id"]] -= adjustment["difference"]
+    return effects
 
 
 class Ledger:
@@ -320,12 +324,10 @@ class Ledger:
     def _same(
         self, one: dict[str, Any], entry: dict[str, Any], facts: dict[str, Any]
     ) -> Iterator[tuple[str, bool]]:
-        change: Counter[str] = Counter()
+        change = Counter({_hex(goblet): -straws for goblet, straws in _effects(one).items()})
         for line in entry["lines"]:
             change[_hex(line["to_goblet_id"])] += 1
             change[_hex(line["from_goblet_id"])] -= 1
-        change[_hex(one["goblet_id"])] -= one["difference"]
-        change[_hex(one["other_goblet_id"])] += one["difference"]
         del change[""]  # no goblet
         yield "kind", entry["kind"] == ADJUST
         yield "id", _hex(facts.get("adjustment_id")) == _hex(one["id"])
@@ -338,8 +340,7 @@ class Ledger:
     def _ended(self) -> None:
         chain, report = self.chain, self.report
         if chain.first:
-            more = f" ({chain.breaks - 1} more breaks behind it.)" if chain.breaks > 1 else ""
-            self.problems.insert(0, chain.first + more)
+            self.problems.insert(0, f"{chain.first} (Breaks in all: {chain.breaks}.)")
         for name, point in self.points:
             if not chain.start <= point["seq"] <= chain.seq:
                 reach = f"The extract reaches from entry {chain.start + 1} to {chain.seq}"

@@ -97,8 +97,15 @@ def test_an_extract_is_lines_or_a_list_or_in_a_zip(
         assert verify_report.main(put(tmp_path, report, text)) == 0
     with zipfile.ZipFile(tmp_path / "extract.zip", "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("ledger.jsonl", lines_of(book.entries))
+        archive.writestr("README.txt", "What is in here")
     [report_file, _] = put(tmp_path, report, "")
     assert verify_report.main([report_file, str(tmp_path / "extract.zip")]) == 0
+    with zipfile.ZipFile(tmp_path / "two.zip", "w") as archive:
+        archive.writestr("one.txt", "")
+        archive.writestr("two.txt", "")
+    assert verify_report.main([report_file, str(tmp_path / "two.zip")]) == 1
+    assert "two.zip holds more files than one" in capsys.readouterr().out
+    assert verify_report.main([report_file, str(tmp_path / "no.json")]) == 1
     assert verify_report.main([report_file]) == 0
     assert "Not looked at: the ledger" in capsys.readouterr().out
     assert verify_report.main([]) == 2
@@ -232,6 +239,9 @@ def test_lines_that_wander_into_another_field_do_not_pass(
     assert (code, "after entry 3" in said) == (1, True)
 
 
+#: A count by whoever approved the adjustment.
+BEFORE = {"round": 1, "counted_by": ledgers.APPROVER, "counted_at": ledgers.at(6), "counted": {}}
+
 Change = Callable[[dict[str, Any]], Any]
 
 
@@ -244,9 +254,13 @@ Change = Callable[[dict[str, Any]], Any]
         ),
         (lambda r: r["goblets"][2]["counted"].clear(), "off by -10, the differences say 0"),
         (lambda r: r["differences"][0].update(difference=1), "is not counted less expected"),
-        (lambda r: r["differences"][0].update(adjustment_ids=[]), "its adjustments come to 0"),
+        (
+            lambda r: r["differences"][0].update(adjustment_ids=[]),
+            "adjusted, it says, but -1 are left",
+        ),
         (lambda r: r["adjustments"][0].update(approved_by=ledgers.COUNTER), "or counted that"),
         (lambda r: r["adjustments"][0].update(approved_by=ledgers.PROPOSER), "whoever proposed it"),
+        (lambda r: r["goblets"][0].update(counts_before=[BEFORE]), "or counted that goblet"),
         (lambda r: r["adjustments"][0].update(straw_codes=["S0000006X"]), "not the same straws"),
         (lambda r: r["adjustments"][0].update(reason_code="destroyed"), "not the same reason"),
         (lambda r: r["adjustments"][0].update(batch_code=BATCHES[1][0]), "not the same batch"),
@@ -277,6 +291,28 @@ def test_a_report_that_was_made_up_and_hashed_anew_does_not_agree(
     assert named in said
     code, said = look(other, None)
     assert (code, "The report was changed" in said or "KeyError" in said) == (1, True)
+
+
+def test_overs_and_unders_of_a_batch_are_never_set_off_against_each_other(
+    true: tuple[Book, dict[str, Any]], look: Callable[..., tuple[int, str]]
+) -> None:
+    _, report = true
+    other = deepcopy(report)
+    place = {"goblet_id": GOBLETS[1], "batch_code": BATCHES[1][0]}
+    for number, off in enumerate((-1, 1)):
+        row = {**other["differences"][0], **place, "difference": off, "counted": 10 + off}
+        booked = {**other["adjustments"][0], **place, "difference": off, "entry_seq": 50 + number}
+        booked["id"] = str(UUID(int=number))
+        other["differences"].append(row | {"adjustment_ids": [str(UUID(int=n)) for n in (0, 1)]})
+        other["adjustments"].append(booked)
+    code, said = look(signed(other), None)
+    assert code == 0, said
+    other["adjustments"].pop()
+    code, said = look(signed(other), None)
+    assert "adjusted, it says, but +1 are left" in said
+    other["differences"][2]["end"] = "open"
+    code, said = look(signed(other), None)
+    assert code == 0, said
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import { plural } from "./numbers.js";
 /** @type {Record<string, string>} */
 const STATES = {
   counting: "Being counted",
-  compared: "Compared with the book",
+  compared: "Compared",
   closed: "Closed",
 };
 

@@ -30,7 +30,7 @@ const text = {
     `${who} counted it on ${when}. A further count takes its place; both are kept.`,
   again: "It is to be counted again. You have counted it before: better let somebody else do it.",
   ways: "How you count",
-  way: { scan: "Scan every straw", number: "By number" },
+  way: { scan: "By scanning", number: "By number" },
   emptyWay: "It is empty",
   scan: { scan: "Scan each straw, or type its code", number: "Scan a mark to add its batch" },
   choose: "Choose stallion and batch",

@@ -10,7 +10,7 @@ import { sound } from "./tones.js";
 
 const text = {
   lift: "Lift",
-  liftHint: "Starts the seconds",
+  liftHint: "The seconds start when you lift",
   again: "Lift again",
   lower: "Lowered",
   state: {
