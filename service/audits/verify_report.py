@@ -22,8 +22,7 @@ from typing import IO, Any, Iterator, NoReturn  # noqa: UP035 (Python 3.8)
 
 FORM = "rimebook-stock-take-1"
 
-# What is hashed is written here again as in service/ledger/rules.py and service/kernel/chain.py, so
-# that this file stands alone. A test keeps them alike.
+# Hashed as service/ledger/rules.py and service/kernel/chain.py do it; a test keeps them alike.
 GENESIS = "0" * 64
 ADJUST, MOST_TOLD = "adjust", 50  # the kind of entry that adjusts stock; findings told
 CHUNK, LONGEST = 1 << 20, 1 << 26  # characters: read at a time; the longest entry
