@@ -21,7 +21,7 @@ def find(db: Session, now: datetime) -> Iterator[Finding]:
 
 def _differences(db: Session, take: StockTake) -> Iterator[Finding]:
     """One alert for a stock-take; overs and unders are told beside each other, never as a sum."""
-    left = [number for _, number in adjusting.open_differences(db, take)]
+    left = [number for _, number in adjusting.open_differences(db, take, approved_only=True)]
     missing = -sum(number for number in left if number < 0)
     surplus = sum(number for number in left if number > 0)
     if not (missing or surplus):

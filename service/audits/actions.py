@@ -110,7 +110,12 @@ def open_take(
         for goblet, tank in places
     )
     db.flush()
-    facts = {"stock_take_id": take.id, "frozen_at_entry": take.frozen_at_entry, "scope": asked}
+    facts = {
+        "stock_take_id": take.id,
+        "frozen_at_entry": take.frozen_at_entry,
+        "scope": asked,
+        "seed": take.seed,
+    }
     book(db, act, "stock-take", [], facts=facts)
     return take
 

@@ -37,31 +37,48 @@ class NewAdjustment:
     other_goblet_id: UUID | None = None
 
 
-def open_differences(db: Session, take: StockTake) -> list[tuple[Difference, int]]:
-    """The differences of the last comparison with how much of each is not adjusted yet."""
-    found = store.differences_of(db, take.id, take.comparisons)
-    taken: dict[tuple[UUID, UUID], int] = {}
-    for adjustment, _ in store.adjustments_of(db, take.id):
+Taken = dict[tuple[UUID, UUID, bool], int]
+"""By goblet, batch and whether straws were too many: how many of them are accounted for."""
+
+
+def open_differences(
+    db: Session, take: StockTake, *, approved_only: bool
+) -> list[tuple[Difference, int]]:
+    """The differences of the last comparison, with how much of each is not accounted for yet.
+
+    By what was proposed, or only by what was approved and booked.
+    """
+    counted_at = {
+        goblet_id: count.counted_at
+        for goblet_id, count in store.latest(store.counts_of(db, take.id)).items()
+    }
+    taken: Taken = {}
+    for adjustment, approval in store.adjustments_of(db, take.id):
+        if approval is None and approved_only:
+            continue
         for goblet_id, change in _effects(adjustment):
-            key = (goblet_id, adjustment.batch_id)
-            taken[key] = taken.get(key, 0) + change
+            at = counted_at.get(goblet_id)
+            # What was booked before the goblet was counted again is in what was expected then.
+            if approval is not None and at is not None and approval.approved_at <= at:
+                continue
+            key = (goblet_id, adjustment.batch_id, change > 0)
+            taken[key] = taken.get(key, 0) + abs(change)
+    found = store.differences_of(db, take.id, take.comparisons)
     return [(one, _left(one, taken)) for one in found]
 
 
-def _left(one: Difference, taken: dict[tuple[UUID, UUID], int]) -> int:
+def _left(one: Difference, taken: Taken) -> int:
     """What is left of a difference; what it takes of the adjustments is not there for the next.
 
     A batch may have several differences in one goblet: some missing, others too many.
     """
-    open_ = one.difference
-    if one.batch_id is None or not open_:
-        return open_
-    change = taken.get((one.goblet_id, one.batch_id), 0)
-    if change * open_ <= 0:
-        return open_
-    used = min(abs(change), abs(open_)) * (1 if open_ > 0 else -1)
-    taken[one.goblet_id, one.batch_id] = change - used
-    return open_ - used
+    if one.batch_id is None or not one.difference:
+        return one.difference
+    over = one.difference > 0
+    key = (one.goblet_id, one.batch_id, over)
+    used = min(taken.get(key, 0), abs(one.difference))
+    taken[key] = taken.get(key, 0) - used
+    return one.difference - used if over else one.difference + used
 
 
 def _effects(adjustment: Adjustment) -> list[tuple[UUID, int]]:
@@ -111,7 +128,7 @@ def _refuse_unasked(
     """Only what a difference leaves open is adjusted, and never past it."""
     left = sum(
         left
-        for one, left in open_differences(db, take)
+        for one, left in open_differences(db, take, approved_only=False)
         if (one.goblet_id, one.batch_id) == (goblet_id, batch_id)
         and one.kind != "disturbed"
         and left * change > 0

@@ -50,7 +50,8 @@ def close(db: Session, act: Act, take: StockTake, *, note: str | None) -> None:
         )
     if take.state != "compared":
         raise rules.NotCompared("Something was counted since: compare once more.")
-    open_ones = [one for one, left in adjusting.open_differences(db, take) if left or _silent(one)]
+    found = adjusting.open_differences(db, take, approved_only=True)
+    open_ones = [one for one, left in found if left or _silent(one)]
     if open_ones and note is None:
         raise rules.NotExplained(
             f"{len(open_ones)} differences are open. Adjust them, or say in a note why they stay.",

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
+from typing import NamedTuple
 from uuid import UUID
 
 from sqlmodel import Session, col, select
@@ -52,6 +53,7 @@ def build(db: Session, take: StockTake, *, closed_by: Person) -> Report:
     batches = _batches(db, take, sheets, counts, scanned)
     names = {batch_id: said["code"] for batch_id, said in batches.items()}
     differences = _differences(db, take, names)
+    tanks = {one.goblet_id: one.tank_name for one in goblets}
     claim = _claim(take, sheets, differences)
     report = Report(
         form=FORM,
@@ -72,7 +74,10 @@ def build(db: Session, take: StockTake, *, closed_by: Person) -> Report:
         closing=_point(head_of(db), take.closed_at or take.opened_at),
         sample=_sample(take, goblets, claim),
         batches=sorted(batches.values(), key=lambda one: one["code"]),
-        goblets=[_goblet(take, sheet, counts, names, scanned) for sheet in sheets],
+        goblets=[
+            _goblet(take, sheet, tanks[sheet.goblet_id], _Counted(counts, names, scanned))
+            for sheet in sheets
+        ],
         differences=differences,
         adjustments=_adjustments(db, take),
         settled=[
@@ -207,19 +212,22 @@ def _scanned(db: Session, sheets: Sequence[Sheet], counts: Sequence[Count]) -> d
     return found
 
 
-def _goblet(
-    take: StockTake,
-    sheet: Sheet,
-    counts: Sequence[Count],
-    names: Mapping[UUID, str],
-    scanned: Mapping[str, UUID],
-) -> GobletCounted:
-    own = [one for one in counts if one.goblet_id == sheet.goblet_id]
+class _Counted(NamedTuple):
+    """Every count, the batches' codes, and the batch of each straw that was scanned."""
+
+    counts: Sequence[Count]
+    names: Mapping[UUID, str]
+    scanned: Mapping[str, UUID]
+
+
+def _goblet(take: StockTake, sheet: Sheet, tank: str, known: _Counted) -> GobletCounted:
+    names, scanned = known.names, known.scanned
+    own = [one for one in known.counts if one.goblet_id == sheet.goblet_id]
     last = store.latest(own)[sheet.goblet_id]
     return GobletCounted(
         goblet_id=str(sheet.goblet_id),
         address=sheet.address,
-        tank=str(sheet.tank_id),
+        tank=tank,
         opened_at=clock.as_text(last.started_at),
         counted_at=clock.as_text(last.counted_at),
         cut_off_seq=take.frozen_at_entry,
@@ -264,7 +272,7 @@ def _differences(db: Session, take: StockTake, names: Mapping[UUID, str]) -> lis
     addresses = {one.goblet_id: one.address for one in store.goblets_of(db, take.id)}
     booked = [one for one, approval in store.adjustments_of(db, take.id) if approval]
     found = []
-    for one, left in adjusting.open_differences(db, take):
+    for one, left in adjusting.open_differences(db, take, approved_only=True):
         mine = [
             str(adjustment.id)
             for adjustment in booked

@@ -75,7 +75,7 @@ def _count(count: Count) -> wire.CountOut:
 
 
 def _differences(db: Session, take: StockTake) -> list[wire.DifferenceOut]:
-    found = adjusting.open_differences(db, take)
+    found = adjusting.open_differences(db, take, approved_only=False)
     addresses = {one.goblet_id: one.address for one in store.goblets_of(db, take.id)}
     batches = _batches(db, {one.batch_id for one, _ in found if one.batch_id})
     shown = []

@@ -360,3 +360,19 @@ def test_stock_is_read_as_it_was_on_any_day(auditor: Client, vet: Client, bank: 
 
     assert straws("") == [16, 20]
     assert straws(f"?as_of={before.replace('+', '%2B')}") == [20, 20]
+
+
+def test_what_was_booked_before_a_recount_is_not_taken_off_its_difference_again(
+    take: Take, technician: Client, vet: Client, manager: Client, auditor: Client, bank: Bank
+) -> None:
+    count_all(take, technician, bank, (18, 0, 20, 0))
+    take.compare()
+    path = f"{take.path}/adjustments"
+    made = auditor.ok("POST", path, adjustment(bank, 0, -2))
+    assert take.now()["differences"][0]["open"] == 0  # proposed
+    auditor.refused("POST", f"{take.path}/close", {}, 409, "not-explained")  # and not approved
+    manager.ok("POST", f"{path}/{made['id']}/approve", {})
+    auditor.ok("POST", f"{take.path}/recounts", {"goblet_ids": [bank.goblets[0]["id"]]})
+    take.count(vet, bank.goblets[0], of(bank, 16), started_at=now())
+    [found] = take.compare()["differences"]
+    assert (found["expected"], found["difference"], found["open"]) == (18, -2, -2)

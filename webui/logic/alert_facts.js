@@ -140,6 +140,12 @@ const LINES = {
     figure("Free", "free_percent", "%"),
     ["That is", (facts) => known(facts.free_bytes) && `${one(facts.free_bytes / 1e9)} GB`],
   ],
+  "stock-difference": [
+    figure("Missing", "missing", "straws"),
+    figure("Too many", "surplus", "straws"),
+    figure("Lost without an explanation", "straws", "straws within a year"),
+    figure("Accepted", "accepted", "straws within a year"),
+  ],
   "delivery-failing": [
     when("Fails since", "since"),
     figure("Tries that failed", "failures", "in a row"),
@@ -177,6 +183,8 @@ export function waysFor(alert, mayBook) {
       return [{ href: `#/batches/${id}`, text: "The batch" }];
     case "withdrawal":
       return [{ href: `#/withdrawals/${id}`, text: "The withdrawal: record what became of it" }];
+    case "stock-take":
+      return [{ href: `#/stock-takes/${id}`, text: "The stock-take and its differences" }];
     case "channel":
       return [{ href: `#/alerts/settings/channels/${id}`, text: "The channel: error and test" }];
     default:
@@ -192,6 +200,9 @@ const SERVICE = {
   book: BOOK,
   check: BOOK,
   disk: BACKUPS,
+  unexplained: [
+    { href: "#/reading-room?what=adjustments", text: "What was adjusted after stock-takes" },
+  ],
   watch: [{ href: "#/nitrogen", text: "Nitrogen in all tanks" }],
   "outside-watch": [{ href: "#/alerts/settings/outside", text: "The outside watch" }],
 };

@@ -1,6 +1,6 @@
 /** The tables of the reading room: what each is for, and its columns in plain words. */
 
-/** @typedef {"text"|"moment"|"number"|"percent"|"entry"|"kind"|"reason"|"codes"|"person"|"record"|"field"} Kind */
+/** @typedef {"text"|"moment"|"number"|"percent"|"entry"|"kind"|"reason"|"codes"|"person"|"record"|"field"|"long"} Kind */
 
 /** @type {Record<string, {title: string, about: string, asOf: string}>} */
 export const TABLES = {
@@ -76,8 +76,8 @@ const COLUMNS = {
   record: ["Record", "record"],
   name: ["Name", "text"],
   field: ["Field", "field"],
-  before: ["Before", "text"],
-  after: ["After", "text"],
+  before: ["Before", "long"],
+  after: ["After", "long"],
   tank: ["Tank", "text"],
   counted_at: ["Counted last", "moment"],
   days_ago: ["Days ago", "number"],
@@ -118,4 +118,28 @@ export function codesIn(text) {
  */
 export function endOfDay(nextDay, now) {
   return Date.parse(nextDay) > Date.parse(now) ? now : nextDay;
+}
+
+/** A value of a record, which may be a list of things: "on 2026-12-08, litres 120; ...". @param {string} text */
+export function valueInWords(text) {
+  if (!/^[[{]|^(true|false|null)$/.test(text)) return text;
+  try {
+    return saidPlainly(JSON.parse(text));
+  } catch {
+    return text;
+  }
+}
+
+/** @param {any} value @returns {string} */
+function saidPlainly(value) {
+  if (value === null || value === "") return "nothing";
+  if (typeof value === "boolean") return value ? "yes" : "no";
+  if (typeof value !== "object") return String(value);
+  if (Array.isArray(value)) {
+    const nested = value.some((one) => one !== null && typeof one === "object");
+    return value.map(saidPlainly).join(nested ? "; " : ", ") || "nothing";
+  }
+  return Object.entries(value)
+    .map(([name, one]) => `${name.replaceAll("_", " ")} ${saidPlainly(one)}`)
+    .join(", ");
 }

@@ -127,10 +127,11 @@ async function unsaved() {
 /** @param {import("../parts/page.js").Context} context */
 export default async function home({ signal }) {
   const who = /** @type {import("../net/session.js").Person} */ (person());
-  const [standing, lifted, stock, backups] = await Promise.all([
+  const [standing, lifted, frozen, backups] = await Promise.all([
     loadStanding(),
     liftedPart(),
-    get("/stock?limit=1"),
+    // Not the stock: who sees that while a stock-take is open does not count blind.
+    get("/batches?state=frozen&limit=1"),
     unsaved(),
   ]);
   const order = ORDER[/** @type {keyof typeof ORDER} */ (who.role)] ?? ORDER.auditor;
@@ -147,7 +148,7 @@ export default async function home({ signal }) {
       " ",
       el("a", { href: text.scanner.href }, text.scanner.text),
     ),
-    !stock.items.length &&
+    !frozen.items.length &&
       iMay("book") && [empty(text.oldStock, text.bringIn), linkButton(text.byHand)],
     lifted,
   );

@@ -4,7 +4,7 @@ import { all, get, search } from "../net/api.js";
 import { moment, today, zone } from "../net/session.js";
 import { groupedCode } from "../logic/codes.js";
 import { showNumber } from "../logic/numbers.js";
-import { codesIn, columnOf, endOfDay, plain, TABLES } from "../logic/reading_room.js";
+import { codesIn, columnOf, endOfDay, plain, TABLES, valueInWords } from "../logic/reading_room.js";
 import { link } from "../logic/routes.js";
 import { reasonInWords } from "../logic/stock_takes.js";
 import { addDays, fromLocalField, showDay } from "../logic/times.js";
@@ -16,7 +16,7 @@ import { empty, linkButton, page, rowLink, section } from "../parts/page.js";
 
 const text = {
   title: "Reading room",
-  lead: "For whoever looks over the station’s shoulder: nothing here can be changed.",
+  lead: "For whoever checks the station. Everything can be read here, nothing can be changed.",
   tables: "Tables",
   elsewhere: "Elsewhere",
   ways: [
@@ -58,8 +58,8 @@ function momentOf(day) {
   return next ? endOfDay(next, new Date().toISOString()) : undefined;
 }
 
-/** @param {string} what @param {string} day */
-function dayForm(what, day) {
+/** @param {string} what @param {string} day @param {string} sheet where the spreadsheet is */
+function dayForm(what, day, sheet) {
   const field = dayField({
     name: "on",
     label: TABLES[what].asOf,
@@ -68,7 +68,14 @@ function dayForm(what, day) {
     props: { max: today() },
   });
   const button = el("button", { type: "submit", class: "button" }, text.show);
-  const node = el("form", { class: "form no-print", novalidate: true }, field.node, button);
+  const download = el("a", { class: "button", href: sheet, download: `${what}.csv` }, text.sheet);
+  const node = el(
+    "form",
+    { class: "day-form no-print", novalidate: true },
+    field.node,
+    button,
+    download,
+  );
   node.addEventListener("submit", (event) => {
     event.preventDefault();
     const on = field.raw() === today() ? "" : field.raw();
@@ -100,6 +107,7 @@ function cellOf(value, kind, people) {
   if (kind === "kind") return kindInWords(value);
   if (kind === "reason") return reasonInWords(value);
   if (kind === "record" || kind === "field") return plain(value);
+  if (kind === "long") return valueInWords(value);
   if (kind === "codes")
     return codesIn(value).map((code) => [
       el("a", { class: "code", href: `#/straws/${code}` }, groupedCode(code)),
@@ -147,7 +155,7 @@ function tableView(table, people) {
               {
                 role: "cell",
                 "data-name": one.title,
-                class: `${numeric(one)} ${shown === null ? "none" : ""}`,
+                class: `${numeric(one) || one.kind} ${shown === null ? "none" : ""}`,
               },
               el("span", {}, shown),
             );
@@ -174,8 +182,7 @@ export default async function readingRoom({ query }) {
   const { title, about } = TABLES[what];
   return page(
     { title, lead: about, back, kind: "page-wide" },
-    dayForm(what, on || today()),
-    el("a", { class: "button", href: sheet, download: `${what}.csv` }, text.sheet),
+    dayForm(what, on || today(), sheet),
     table.items.length
       ? tableView({ ...table, as_of: asOf ?? new Date().toISOString() }, people)
       : empty(on ? text.noneThen(showDay(on)) : text.none),

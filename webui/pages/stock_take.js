@@ -116,7 +116,7 @@ function tanksPart(take) {
 function countPart(take) {
   if (take.state === "closed") return null;
   const next = nextGoblet(take.goblets);
-  if (!next) return el("p", { class: "notice notice-good" }, text.all);
+  if (!next) return take.state === "counting" && el("p", { class: "notice notice-good" }, text.all);
   return el(
     "div",
     { class: "form-part" },

@@ -7,6 +7,9 @@ import { progressInWords, scopeInWords, takeStateInWords } from "../logic/stock_
 import { el } from "../parts/dom.js";
 import { badge, empty, growingList, linkButton, page, rowLink } from "../parts/page.js";
 
+/** @param {string} iso */
+const day = (iso) => moment(iso).split(",")[0];
+
 const text = {
   title: "Stock-takes",
   lead: "What stands in the tanks is counted and held against the book. Work goes on meanwhile.",
@@ -14,8 +17,8 @@ const text = {
   plan: { href: "#/stock-takes/plan", text: "Limits, and how often is counted" },
   room: { href: "#/reading-room", text: "Reading room" },
   none: "Nothing was counted yet. A manager or an auditor opens a stock-take.",
-  opened: (/** @type {any} */ one) => `Opened on ${moment(one.opened_at)} by ${one.opened_by}. `,
-  closed: (/** @type {any} */ one) => `Closed on ${moment(one.closed_at)} by ${one.closed_by}.`,
+  opened: (/** @type {any} */ one) => `Opened on ${day(one.opened_at)} by ${one.opened_by}. `,
+  closed: (/** @type {any} */ one) => `Closed on ${day(one.closed_at)} by ${one.closed_by}.`,
 };
 
 /** @type {Record<string, "plain"|"good"|"warn">} */

@@ -229,7 +229,7 @@ export function actButton(words, send) {
       button.disabled = false;
     }
   });
-  return el("div", { class: "form-part" }, said, button);
+  return el("div", { class: "form-part act" }, said, button);
 }
 
 /** @param {any} take @param {any} one @param {AddressOf} addressOf */

@@ -38,6 +38,7 @@ const text = {
   mark: "Its mark: ",
   pdf: "Report on paper (PDF)",
   json: "Report for computers (JSON)",
+  evidence: "Report, book and checker for another computer (ZIP)",
 };
 
 /** @param {any} take */
@@ -133,6 +134,7 @@ export function reportPart(take) {
     text.report,
     el("p", { class: "hint" }, closed ? text.final : text.draft),
     closed && el("p", { class: "hint" }, text.mark, el("span", { class: "code hash" }, take.report_sha256)),
-    el("p", { class: "ways" }, paper(`${path}.pdf`, text.pdf), paper(`${path}.json`, text.json)),
+    el("p", { class: "ways" }, paper(`${path}.pdf`, text.pdf), paper(`${path}.json`, text.json),
+      closed && paper(`/api/stock-takes/${take.id}/evidence.zip`, text.evidence)),
   );
 }
