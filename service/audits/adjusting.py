@@ -59,7 +59,7 @@ def open_differences(
         for goblet_id, change in _effects(adjustment):
             at = counted_at.get(goblet_id)
             # What was booked before the goblet was counted again is in what was expected then.
-            if approval is not None and at is not None and approval.approved_at <= at:
+            if approval is not None and at is not None and approval.approved_at < at:
                 continue
             key = (goblet_id, adjustment.batch_id, change > 0)
             taken[key] = taken.get(key, 0) + abs(change)
