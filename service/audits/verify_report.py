@@ -347,7 +347,9 @@ class Ledger:
         for seq, one in self.adjustments.items():
             self.problems.append(f"Adjustment {one['id']} is said to be entry {seq}: not there.")
         if report["sha256"] not in self.recorded:
-            self.problems.append("No entry after the closing point names this report's SHA-256.")
+            draft = "This is a draft: it was not closed, so no entry names its SHA-256."
+            closed = "No entry after the closing point names this report's SHA-256."
+            self.problems.append(closed if report["closed_by"]["id"] else draft)
         if chain.start == 0 and not chain.first:
             self.problems += [*self.straws.astray, *self._unexpected()]
 
