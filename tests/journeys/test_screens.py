@@ -102,6 +102,19 @@ def _channel(station: Station) -> str:
     return str(made["id"])
 
 
+def _stock_takes(station: Station) -> tuple[str, str]:
+    """Of one goblet: a stock-take that is compared and has a difference, and one being counted."""
+    goblet = station.tank["canisters"][0]["goblets"][1]["id"]
+    counts = {"goblet_id": goblet, "batches": [], "foreign": ["OX-77"]}
+    takes = []
+    for _ in range(2):
+        made = station.manager.ok("POST", "/stock-takes", {"scope": {"goblet_ids": [goblet]}})
+        takes.append(f"/stock-takes/{made['id']}")
+    station.technician.ok("POST", f"{takes[0]}/counts", counts)
+    station.manager.ok("POST", f"{takes[0]}/compare", {})
+    return takes[0], takes[1]
+
+
 @pytest.fixture(scope="module")
 def routes(station: Station) -> dict[str, str]:
     """Every screen by name, each with something on it."""
@@ -116,6 +129,7 @@ def routes(station: Station) -> dict[str, str]:
     out = f"/withdrawals/{withdrawal['id']}"
     alert = station.standing("low-stock")["id"]
     channel = _channel(station)
+    compared, counting = _stock_takes(station)
     return {
         "home": "/",
         "alerts": "/alerts",
@@ -186,6 +200,15 @@ def routes(station: Station) -> dict[str, str]:
         "mares": "/mares",
         "straw": f"/straws/{withdrawal['straws'][0]['code']}",
         "book": "/book",
+        "stock-takes": "/stock-takes",
+        "stock-take anew": "/stock-takes/new",
+        "limits of stock-takes": "/stock-takes/plan",
+        "stock-take": counting,
+        "stock-take compared": compared,
+        "count of a goblet": f"{counting}/count/{canister['goblets'][1]['id']}",
+        "reading room": "/reading-room",
+        "what stood where": "/reading-room?what=stock",
+        "records changed": "/reading-room?what=record-changes",
         "people": "/people",
         "person": f"/people/{_person(station, 'technician')}",
         "station": "/station",

@@ -28,7 +28,7 @@ const text = {
   none: "Everything that was counted is as the book has it.",
   overview: (/** @type {number} */ goblets, /** @type {string} */ classes) =>
     `In ${plural(goblets, "goblet")}: ${classes}. Too many here never makes up for too few there.`,
-  expected: "The book has",
+  expected: "In the book",
   counted: "Counted",
   difference: "Difference",
   of: (/** @type {any} */ one) => `${one.stallion_name}, batch ${groupedCode(one.batch_code)}`,
