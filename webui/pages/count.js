@@ -63,8 +63,10 @@ export default async function countPage({ params, signal }) {
     return page({ title: goblet.address, back }, empty(text.closed, back));
   const place = el("div", { class: "count form" });
   const draw = () => show(place, countingView(take, goblet, draw, sent));
-  const sent = (/** @type {any} */ answer) => {
-    show(place, sentView(take, goblet, answer, draw, signal));
+  const sent = async (/** @type {any} */ answer) => {
+    // Others count as well: the next one is what is left now.
+    const now = await loadTake(take.id).catch(() => take);
+    show(place, sentView(now, goblet, answer, draw, signal));
     place.querySelector("h2")?.focus();
   };
   draw();
@@ -86,7 +88,7 @@ function before(take, goblet) {
 }
 
 /**
- * @param {any} take @param {Goblet} goblet @param {() => void} anew @param {(answer: any) => void} sent
+ * @param {any} take @param {Goblet} goblet @param {() => void} anew @param {(answer: any) => Promise<void>} sent
  */
 function countingView(take, goblet, anew, sent) {
   let count = presentCount(take.id, goblet);
@@ -211,7 +213,7 @@ function missing(count) {
 
 /**
  * @param {{take: any, goblet: Goblet, count: counts.GobletCount, send: HTMLButtonElement,
- *   said: HTMLElement, sent: (answer: any) => void, name: () => void}} one
+ *   said: HTMLElement, sent: (answer: any) => Promise<void>, name: () => void}} one
  */
 async function sendIt({ take, goblet, count, send, said, sent, name }) {
   const open = missing(count);
@@ -222,7 +224,7 @@ async function sendIt({ take, goblet, count, send, said, sent, name }) {
   send.disabled = true;
   send.textContent = text.sending;
   try {
-    sent(await sendCount(take.id, goblet, counts.bodyOf(count, goblet.goblet_id)));
+    await sent(await sendCount(take.id, goblet, counts.bodyOf(count, goblet.goblet_id)));
   } catch (problem) {
     const reused = /** @type {any} */ (problem).code === "id-reused";
     show(said, problemBox(problem, "book"), reused && furtherWay(take, goblet, said));

@@ -117,7 +117,11 @@ function cellOf(value, kind, people) {
   return id ? el("a", { href: `#/people/${id}` }, value) : String(value);
 }
 
-const NUMBERS = ["number", "percent"];
+/** @param {{kind: string}} column */
+function styleOf({ kind }) {
+  if (kind === "long") return "long";
+  return kind === "number" || kind === "percent" ? "number" : "";
+}
 
 /** @param {any} table @param {Map<string, string|null>} people */
 function tableView(table, people) {
@@ -125,7 +129,6 @@ function tableView(table, people) {
     name,
     ...columnOf(table.what, name),
   }));
-  const numeric = (/** @type {any} */ one) => (NUMBERS.includes(one.kind) ? "number" : "");
   return el(
     "table",
     { class: "ledger-table", role: "table" },
@@ -137,7 +140,7 @@ function tableView(table, people) {
         "tr",
         { role: "row" },
         columns.map((/** @type {any} */ one) =>
-          el("th", { scope: "col", role: "columnheader", class: numeric(one) }, one.title),
+          el("th", { scope: "col", role: "columnheader", class: styleOf(one) }, one.title),
         ),
       ),
     ),
@@ -155,7 +158,7 @@ function tableView(table, people) {
               {
                 role: "cell",
                 "data-name": one.title,
-                class: `${numeric(one) || one.kind} ${shown === null ? "none" : ""}`,
+                class: `${styleOf(one)} ${shown === null ? "none" : ""}`,
               },
               el("span", {}, shown),
             );

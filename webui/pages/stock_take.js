@@ -204,8 +204,8 @@ export default async function stockTakePage({ params, signal }) {
   return page(
     { title: text.title(take), lead, back: text.back, kind: "page-wide" },
     countPart(take),
-    differencesPart(take, addressOf),
     adjustmentsPart(take, addressOf),
+    differencesPart(take, addressOf),
     tanksPart(take),
     comparePart(take),
     signPart(take),

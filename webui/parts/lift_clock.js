@@ -57,9 +57,9 @@ export function liftClock(spec) {
     told = "";
   };
   const draw = () => {
-    const { upSince, upSeconds, loweredAt } = spec.count();
+    const { upSince, upSeconds, loweredAt, startedAt } = spec.count();
     show(button, upSince ? text.lower : loweredAt ? text.again : text.lift);
-    button.classList.toggle("button-primary", Boolean(upSince) || !loweredAt);
+    button.classList.toggle("button-primary", Boolean(upSince) || !startedAt);
     if (upSince) {
       tick();
       ticking ||= window.setInterval(tick, 250);

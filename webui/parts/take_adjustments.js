@@ -21,6 +21,7 @@ const text = {
   entry: (/** @type {number} */ seq) => `entry ${seq} of the book`,
   waits: "waits for approval",
   booked: "booked",
+  never: "not approved",
   approve: "Approve and book",
   done: "It is booked.",
 };
@@ -36,7 +37,9 @@ function proposal(take, one, addressOf) {
       "p",
       { class: "difference-head" },
       adjustmentInWords(one, other),
-      badge(waits ? text.waits : text.booked, waits ? "warn" : "good"),
+      waits
+        ? badge(take.state === "closed" ? text.never : text.waits, "warn")
+        : badge(text.booked, "good"),
     ),
     el("p", {}, text.batch(one.batch_code)),
     el("p", {}, text.why(reasonInWords(one.reason_code), one.note)),

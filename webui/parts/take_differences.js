@@ -34,7 +34,7 @@ const text = {
   of: (/** @type {any} */ one) => `${one.stallion_name}, batch ${groupedCode(one.batch_code)}`,
   unnamed: "Straws that nobody can name",
   dealt: (/** @type {number} */ open) =>
-    open ? `Still open: ${differenceInWords(open)}.` : "Dealt with by a proposal below.",
+    open ? `Still open: ${differenceInWords(open)}.` : "Dealt with by a proposal.",
   move: {
     certain: (/** @type {string} */ what) => `${what} Their codes were read.`,
     likely: (/** @type {string} */ what) => `${what} The numbers fit, and nothing else does.`,
@@ -267,7 +267,7 @@ function differenceView(take, one, addressOf, batches) {
     moveWords(one, addressOf),
     candidates(one, addressOf, batches),
     one.foreign.length > 0 && el("p", {}, text.foreign, one.foreign.join("; "), "."),
-    one.note && el("p", {}, one.note),
+    one.note && !one.move && el("p", {}, one.note),
     storiesOf(one),
     detailsOf(one),
     mine && moveButton(take, one, addressOf),

@@ -22,13 +22,16 @@ const text = {
   note: "What you want to say with it",
   signIt: "Sign",
   signDone: "Signed. Your name and the time stand in the book.",
-  close: "Close it",
+  close: "Closing",
+  closeWays: "Close this stock-take",
   closeHint: "The report is made and kept as it is, and its mark stands in the book. Nothing in this stock-take changes afterwards.",
   uncounted: (/** @type {number} */ left) =>
     `${plural(left, "goblet")} ${left === 1 ? "is" : "are"} still to be counted. Then it can be closed.`,
   compareFirst: "Something was counted since the last comparison. Compare once more, then close.",
   open: (/** @type {number} */ open) =>
     `${plural(open, "difference")} ${open === 1 ? "is" : "are"} still open. Say why ${open === 1 ? "it stays" : "they stay"} so.`,
+  waiting: (/** @type {number} */ waiting) =>
+    `${plural(waiting, "proposal")} ${waiting === 1 ? "is" : "are"} not approved yet. Once it is closed, nobody can approve ${waiting === 1 ? "it" : "them"}.`,
   why: "Why they stay open",
   closeIt: "Close and make the report",
   closed: "Closed. The report is kept.",
@@ -92,6 +95,7 @@ export function signPart(take) {
 /** @param {any} take */
 function closeForm(take) {
   const open = take.differences.filter(isOpen).length;
+  const waiting = take.adjustments.filter((/** @type {any} */ one) => one.state === "proposed").length;
   const note = areaField({ name: "note", label: text.why, required: true });
   const key = `close:${take.id}`;
   return form({
@@ -99,6 +103,7 @@ function closeForm(take) {
     fields: () => (open ? [note] : []),
     body: [
       el("p", { class: "hint" }, text.closeHint),
+      waiting > 0 && el("p", { class: "notice notice-warn" }, text.waiting(waiting)),
       open > 0 && el("p", { class: "notice notice-warn" }, text.open(open)),
       open > 0 && note.node,
     ],
@@ -117,7 +122,7 @@ export function closePart(take) {
   const left = leftToCount(take.goblets).length;
   if (left) return section(text.close, el("p", {}, text.uncounted(left)));
   if (take.state === "counting") return section(text.close, el("p", {}, text.compareFirst));
-  return section(text.close, disclosure(text.close, closeForm(take)));
+  return section(text.close, disclosure(text.closeWays, closeForm(take)));
 }
 
 /** @param {string} href @param {string} words */
