@@ -208,7 +208,7 @@ export function adjustmentInWords(one, other) {
 }
 
 /**
- * About how many goblets a sample takes: the fewest that miss all of the wrong ones with a chance of
+ * How many goblets a sample takes at least: the fewest that miss all of the wrong ones with a chance of
  * at most 1 - confidence. The service draws by tank, and may take a few more.
  * @param {number} population @param {number} detectPercent @param {number} confidencePercent
  * @returns {number}

@@ -191,7 +191,7 @@ function entryOf(counting) {
   });
   const choosing = disclosure(text.choose, choose.node);
   choosing.addEventListener("toggle", () => choosing.open && choose.start());
-  const node = el("div", { class: "count-entry" }, scan.node, codes.node, choosing, batches.node);
+  const node = el("div", { class: "count-entry" }, batches.node, scan.node, codes.node, choosing);
   return {
     node,
     draw(/** @type {counts.GobletCount} */ count) {
@@ -202,6 +202,12 @@ function entryOf(counting) {
       batches.draw(count);
     },
   };
+}
+
+/** Above the large button, and not behind it. @param {HTMLElement} said @param {...import("../parts/dom.js").Children} words */
+function tell(said, ...words) {
+  show(said, ...words);
+  said.scrollIntoView({ block: "center" });
 }
 
 /** What is still to be said before it can be sent; null when nothing is. @param {counts.GobletCount} count */
@@ -218,7 +224,7 @@ function missing(count) {
 async function sendIt({ take, goblet, count, send, said, sent, name }) {
   const open = missing(count);
   if (open) {
-    show(said, el("p", { class: "problem", role: "alert" }, open));
+    tell(said, el("p", { class: "problem", role: "alert" }, open));
     return;
   }
   send.disabled = true;
@@ -227,7 +233,7 @@ async function sendIt({ take, goblet, count, send, said, sent, name }) {
     await sent(await sendCount(take.id, goblet, counts.bodyOf(count, goblet.goblet_id)));
   } catch (problem) {
     const reused = /** @type {any} */ (problem).code === "id-reused";
-    show(said, problemBox(problem, "book"), reused && furtherWay(take, goblet, said));
+    tell(said, problemBox(problem, "book"), reused && furtherWay(take, goblet, said));
     send.disabled = false;
     name();
   }

@@ -71,7 +71,8 @@ function batchCard(batch, act) {
     changed: act.set,
   });
   const more = [5, 10].map((by) => {
-    const button = el("button", { type: "button", class: "button" }, text.many(by));
+    const name = { "aria-label": text.many(by) };
+    const button = el("button", { type: "button", class: "button", ...name }, `+${by}`);
     button.addEventListener("click", () => step.set(step.value() + by));
     return button;
   });

@@ -13,8 +13,8 @@ const text = {
   foreign: "Kept under the marks that are not of this bank. Was it misread? Then take it off there.",
   misread:
     "One sign is wrong or two are swapped. Scan again; if the mark cannot be read, count it as unreadable.",
-  batch: "Batch added below. Say how many there are.",
-  batchAgain: "This batch is there already. Say how many there are.",
+  batch: "It stands above now. Say how many there are.",
+  batchAgain: "It stands above already. Say how many there are.",
   noBatch: "No batch of this bank has this code. Kept under the marks that are not of this bank.",
   noStraw: "This code is of our form, but no straw of ours has it. Scan the straws one by one, or count it as not ours.",
   offline: "It could not be looked up now: no answer. Choose the stallion and the batch below.",

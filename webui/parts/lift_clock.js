@@ -10,7 +10,7 @@ import { sound } from "./tones.js";
 
 const text = {
   lift: "Lift",
-  liftHint: "The seconds start when you lift",
+  liftHint: "Starts the seconds",
   again: "Lift again",
   lower: "Lowered",
   state: {

@@ -26,7 +26,7 @@ const text = {
   detect: "It has to find a bank in which so many of the goblets are wrong",
   detectHint: "Of each hundred goblets. Smaller figures need more counting.",
   says: (/** @type {any} */ one) =>
-    `About ${one.sample} of ${one.all} goblets are drawn by chance. If every one of them is as booked, you can say: with ${one.sure} % certainty, fewer than ${one.detect} % of all goblets are wrong. If one is not, the report says how many at most.`,
+    `At least ${one.sample} of ${one.all} goblets are drawn by chance, from every tank its share. If every one of them is as booked, you can say: with ${one.sure} % certainty, fewer than ${one.detect} % of all goblets are wrong. If one is not, the report says how many at most.`,
   saysNot:
     "It cannot say which of the other goblets is right, nor by how many straws one is off.",
 };
