@@ -466,6 +466,8 @@ def strangers(book: Book, service: TestClient) -> dict[str, Caller]:
     }
 
 
+# Who is let in is decided before any engine is asked.
+@pytest.mark.sqlite_only
 @pytest.mark.parametrize("route", ROUTES)
 def test_a_route_serves_the_roles_it_names_and_refuses_everybody_else_without_a_trace(
     route: str, book: Book, service: TestClient

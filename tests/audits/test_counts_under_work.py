@@ -1,7 +1,7 @@
 """Stock-takes over HTTP beside a true world: work goes on, and only true errors are found.
 
 A hand that acts by count takes other twins than the book chooses, so world and book differ in codes
-and never in numbers. RIMEBOOK_WORKING_COUNTS sets how many goblets are counted (60 unless set).
+and never in numbers. RIMEBOOK_WORKING_COUNTS sets how many goblets are counted (40 unless set).
 """
 
 import os
@@ -17,7 +17,7 @@ from tests.audits.test_stock_takes_api import Take
 from tests.banks import Bank
 from tests.conftest import Client
 
-COUNTS = int(os.environ.get("RIMEBOOK_WORKING_COUNTS", "60"))
+COUNTS = int(os.environ.get("RIMEBOOK_WORKING_COUNTS", "40"))
 
 
 class World:

@@ -1,6 +1,6 @@
 """Every kind of label is read off a picture, at every resolution; none is read as another code.
 
-No cold test was made: this is a simulation (see `simulation`). A hundred codes for each label of a
+No cold test was made: this is a simulation (see `simulation`). Fifty codes for each label of a
 straw and a third of that for each plate; `RIMEBOOK_LABEL_CODES=1000` is the long form. Readers:
 zxing-cpp by itself on what was handled, our retrying reader on top of it where there is frost; zbar
 and libdmtx as second, independent ones.
@@ -27,7 +27,7 @@ from service.kernel.codes import Kind
 from tests.labels.simulation import Shot, curled, taken
 from tests.labels.words import PRINTERS, random_codes, symbol_of, with_code
 
-CODES = int(os.environ.get("RIMEBOOK_LABEL_CODES", "100"))
+CODES = int(os.environ.get("RIMEBOOK_LABEL_CODES", "50"))
 
 #: How far a tab curls: a radius of 25 mm over its 20.
 CURL_MM = 25.0

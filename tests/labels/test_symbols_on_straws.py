@@ -22,7 +22,7 @@ from service.kernel.codes import Kind
 from tests.labels.simulation import Shot, round_a, taken
 from tests.labels.words import PRINTERS, random_codes, symbol_of, with_code
 
-CODES = int(os.environ.get("RIMEBOOK_LABEL_CODES", "100"))
+CODES = int(os.environ.get("RIMEBOOK_LABEL_CODES", "50"))
 
 #: How the straw is seen: sharp, out of focus by so many mm, or under frost.
 SEEN = {

@@ -19,7 +19,7 @@ from tests.labels.simulation import Shot, taken
 from tests.labels.words import PRINTERS, random_codes
 
 STOPS = 4
-PAGES = max(3, int(os.environ.get("RIMEBOOK_LABEL_CODES", "100")) // STOPS // 4)
+PAGES = max(3, int(os.environ.get("RIMEBOOK_LABEL_CODES", "50")) // STOPS // 4)
 
 
 def page(codes: list[str], printer: Printer) -> Face:

@@ -1,6 +1,6 @@
 """Nothing acknowledged is lost and nothing is half done when the process is killed.
 
-RIMEBOOK_CRASH_CYCLES sets how often it is killed (50 unless set, 10 on PostgreSQL; 1,000 is the
+RIMEBOOK_CRASH_CYCLES sets how often it is killed (25 unless set, 10 on PostgreSQL; 1,000 is the
 long form). SIGKILL cannot tell `synchronous=FULL` from NORMAL: a power cut is another proof.
 """
 
@@ -33,7 +33,7 @@ from tests.engine import ON_POSTGRESQL, Books
 from tests.proof import banks
 from tests.serving import Server, free_port, http_client, rimebook, running
 
-CYCLES = int(os.environ.get("RIMEBOOK_CRASH_CYCLES", "10" if ON_POSTGRESQL else "50"))
+CYCLES = int(os.environ.get("RIMEBOOK_CRASH_CYCLES", "10" if ON_POSTGRESQL else "25"))
 HANDS = 4
 #: A server on PostgreSQL takes its first writes later than one beside its own file.
 LONGEST_LIFE_SECONDS = 1.5 if ON_POSTGRESQL else 0.3
