@@ -22,9 +22,10 @@ CHECKS: tuple[tuple[str, ...], ...] = (
     ("mypy",),
 )
 #: Beside each other, two at a time, the longest first. What a browser shows is the same on both
-#: engines; its journeys come in parts that fill what time is left.
+#: engines. Files are dealt out, so that the parts fill what time is left.
 ON_POSTGRESQL = "on PostgreSQL"
-PARTS = 4
+ON_SQLITE_PARTS = 3
+BROWSER_PARTS = 4
 
 
 class Run(NamedTuple):
@@ -50,16 +51,18 @@ def main() -> int:
 
 def runs() -> list[Run]:
     """All tests."""
-    all_but_journeys = ["--ignore=tests/journeys"]
-    files = sorted(str(file) for file in (ROOT / "tests" / "journeys").glob("test_*.py"))
+    tests = ROOT / "tests"
+    journeys = sorted(str(file) for file in (tests / "journeys").glob("test_*.py"))
+    others = sorted({str(file) for file in tests.rglob("test_*.py")} - set(journeys))
     return [
-        Run("on SQLite", all_but_journeys),
-        Run(ON_POSTGRESQL, all_but_journeys, "postgresql"),
-        *(
-            Run(f"in the browser, {part + 1} of {PARTS}", files[part::PARTS])
-            for part in range(PARTS)
-        ),
+        Run(ON_POSTGRESQL, others, "postgresql"),
+        *_dealt("on SQLite", others, ON_SQLITE_PARTS),
+        *_dealt("in the browser", journeys, BROWSER_PARTS),
     ]
+
+
+def _dealt(where: str, files: list[str], parts: int) -> list[Run]:
+    return [Run(f"{where}, {part + 1} of {parts}", files[part::parts]) for part in range(parts)]
 
 
 def tested() -> int:

@@ -21,12 +21,9 @@ export function takesInWords({ priorities, digest }) {
   return found.join(", ") || "nothing";
 }
 
-/** What became of a test. @param {{state: string, error: string|null}} test @returns {{words: string, kind: "good"|"warn"|"bad"}} */
+/** What became of a test. @param {{state: string, error: string|null}} test @returns {{words: string, kind: "good"|"bad"}} */
 export function testInWords({ state, error }) {
   if (state === "sent")
     return { words: "The test was taken. Look whether it arrived where it should.", kind: "good" };
-  const why = error ?? "no reason was given";
-  return state === "waiting"
-    ? { words: `The test did not arrive: ${why}`, kind: "warn" }
-    : { words: `The test was refused: ${why}`, kind: "bad" };
+  return { words: `The test did not arrive: ${error ?? "no reason was given"}`, kind: "bad" };
 }
