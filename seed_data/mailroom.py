@@ -57,7 +57,9 @@ class Mailroom:
         with self._lock:
             number = len(list(self._folder.iterdir())) + 1
             path = self._folder / f"{number:04d}.{suffix}"
-            path.write_bytes(content)
+            arriving = path.with_suffix(".arriving")
+            arriving.write_bytes(content)
+            arriving.rename(path)  # who looks at the folder finds no half letter
         return path
 
 

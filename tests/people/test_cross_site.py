@@ -2,6 +2,9 @@
 
 import pytest
 
+#: What is asked here is the same on either engine.
+pytestmark = pytest.mark.sqlite_only
+
 FORM = "application/x-www-form-urlencoded"
 BODY = b'{"name": "printer"}'
 

@@ -2,6 +2,9 @@
 
 import pytest
 
+#: What is asked here is the same on either engine.
+pytestmark = pytest.mark.sqlite_only
+
 POLICY = {
     "default-src": "'none'",
     "script-src": "'self'",

@@ -15,6 +15,9 @@ from tests.conftest import Client
 from tests.labels.words import sizes_mm, text_of
 from tests.printing.asked import PRINTS, UELN, get_pdf, grouped, head
 
+#: What is asked here is the same on either engine.
+pytestmark = pytest.mark.sqlite_only
+
 
 @pytest.mark.parametrize("style", ["strip", "flag"])
 def test_a_prepared_batch_has_a_label_for_each_straw(

@@ -33,7 +33,7 @@ from tests.engine import ON_POSTGRESQL, Books
 from tests.proof import banks
 from tests.serving import Server, free_port, http_client, rimebook, running
 
-CYCLES = int(os.environ.get("RIMEBOOK_CRASH_CYCLES", "10" if ON_POSTGRESQL else "25"))
+CYCLES = int(os.environ.get("RIMEBOOK_CRASH_CYCLES", "6" if ON_POSTGRESQL else "25"))
 HANDS = 4
 #: A server on PostgreSQL takes its first writes later than one beside its own file.
 LONGEST_LIFE_SECONDS = 1.5 if ON_POSTGRESQL else 0.3

@@ -10,6 +10,9 @@ import pytest
 
 from tests.spreadsheet.conftest import Desk
 
+#: What is asked here is the same on either engine.
+pytestmark = pytest.mark.sqlite_only
+
 HEADER = "Hengst;Ort;Anzahl;Charge;Datum;Volumen;Dichte\n"
 
 
