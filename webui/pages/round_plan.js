@@ -1,18 +1,11 @@
 /** How the rounds are made: fill days, how sure, the supply vessel and its deliveries. */
 
-import { call } from "../net/api.js";
-import { iMay } from "../net/session.js";
 import { WEEKDAYS } from "../logic/duty.js";
 import { showNumber } from "../logic/numbers.js";
 import { showWeekday } from "../logic/times.js";
-import { changesPart } from "../parts/changes.js";
-import { readVersion } from "../parts/conflict.js";
 import { el } from "../parts/dom.js";
 import { dayField, numberField } from "../parts/fields.js";
-import { form } from "../parts/form.js";
-import { go } from "../parts/go.js";
-import { toast } from "../parts/live.js";
-import { factList, page } from "../parts/page.js";
+import { planPage } from "../parts/plan_page.js";
 import { deliveriesField, weekdaysField } from "../parts/plan_fields.js";
 
 const text = {
@@ -38,7 +31,6 @@ const text = {
   deliveries: "Deliveries",
   delivery: (/** @type {any} */ one) => `${showWeekday(one.on)}: ${showNumber(one.litres)} litres`,
   none: "none is entered",
-  save: "Save",
   saved: "Saved. The rounds are made anew.",
   everyDays: (/** @type {number} */ days) => `${days} days`,
 };
@@ -51,23 +43,23 @@ const EMPTY = {
 };
 
 /** @param {any} plan */
-function planFields(plan) {
+function fields(plan) {
   const number = (
     /** @type {string} */ name,
     /** @type {string} */ label,
     /** @type {Record<string, any>} */ more,
   ) => numberField({ name, label, value: plan[name] ?? undefined, ...more });
   const litres = { unit: text.litresUnit, most: 1_000_000 };
-  return {
-    days: weekdaysField(plan.fill_weekdays),
-    confidence: number("confidence_percent", text.confidence, {
+  return [
+    weekdaysField(plan.fill_weekdays),
+    number("confidence_percent", text.confidence, {
       hint: text.confidenceHint,
       unit: "%",
       required: true,
       least: 50,
       most: 99.9,
     }),
-    every: number("level_every_days", text.every, {
+    number("level_every_days", text.every, {
       hint: text.everyHint,
       unit: "days",
       required: true,
@@ -75,21 +67,21 @@ function planFields(plan) {
       least: 1,
       most: 90,
     }),
-    capacity: number("supply_capacity_litres", text.capacity, { ...litres, moreThan: 0 }),
-    held: number("supply_litres", text.litres, { ...litres, least: 0 }),
-    on: dayField({
+    number("supply_capacity_litres", text.capacity, { ...litres, moreThan: 0 }),
+    number("supply_litres", text.litres, { ...litres, least: 0 }),
+    dayField({
       name: "supply_measured_on",
       label: text.on,
       hint: text.onHint,
       value: plan.supply_measured_on ?? undefined,
     }),
-    loss: number("supply_loss_litres_per_day", text.loss, {
+    number("supply_loss_litres_per_day", text.loss, {
       ...litres,
       unit: "litres a day",
       least: 0,
     }),
-    deliveries: deliveriesField(plan.deliveries),
-  };
+    deliveriesField(plan.deliveries),
+  ];
 }
 
 /**
@@ -104,30 +96,30 @@ function planOf(values) {
   return whole;
 }
 
-/** @param {ReturnType<typeof planFields>} f */
-function layout(f) {
+/** @param {import("../parts/fields.js").Field[]} fields */
+function layout([days, confidence, every, capacity, held, on, loss, deliveries]) {
   return el(
     "div",
     { class: "form-part" },
-    f.days.node,
-    el("div", { class: "pair pair-wide" }, f.confidence.node, f.every.node),
+    days.node,
+    el("div", { class: "pair pair-wide" }, confidence.node, every.node),
     el(
       "fieldset",
       { class: "fieldset" },
       el("legend", {}, text.vessel),
       el("p", { class: "hint" }, text.vesselHint),
-      el("div", { class: "pair pair-wide" }, f.capacity.node, f.loss.node),
-      el("div", { class: "pair pair-wide" }, f.held.node, f.on.node),
+      el("div", { class: "pair pair-wide" }, capacity.node, loss.node),
+      el("div", { class: "pair pair-wide" }, held.node, on.node),
     ),
-    f.deliveries.node,
+    deliveries.node,
   );
 }
 
-/** @param {any} plan */
+/** @param {any} plan @returns {[string, import("../parts/dom.js").Children][]} */
 function facts(plan) {
   const litres = (/** @type {number|null} */ value) =>
     value !== null && `${showNumber(value)} litres`;
-  return factList([
+  return [
     [text.days, plan.fill_weekdays.map((/** @type {number} */ i) => WEEKDAYS[i]).join(", ")],
     [text.confidence, `${showNumber(plan.confidence_percent)} %`],
     [text.every, text.everyDays(plan.level_every_days)],
@@ -145,36 +137,21 @@ function facts(plan) {
           )
         : text.none,
     ],
-  ]);
+  ];
 }
 
 export default async function roundPlanPage() {
-  const path = "/nitrogen/plan";
-  const first = await call("GET", path);
-  if (!iMay("manage"))
-    return page(
-      { title: text.title, lead: text.readOnly, back: text.back },
-      facts(first.data),
-      changesPart(path),
-    );
-  const f = planFields(first.data);
-  const fields = Object.values(f);
-  const record = readVersion({ path, first, fields, mine: planOf });
-  const built = form({
+  return planPage({
+    path: "/nitrogen/plan",
     key: "round-plan",
-    fields: () => fields,
-    body: layout(f),
-    submit: text.save,
-    send: async (values) => {
-      await record.send(values);
-      toast(text.saved);
-      go(text.back.href);
-    },
-    refused: (problem) => record.refused(problem, built.said),
+    title: text.title,
+    lead: text.lead,
+    readOnly: text.readOnly,
+    back: text.back,
+    saved: text.saved,
+    mine: planOf,
+    fields,
+    layout,
+    facts,
   });
-  return page(
-    { title: text.title, lead: text.lead, back: text.back },
-    built.node,
-    changesPart(path),
-  );
 }

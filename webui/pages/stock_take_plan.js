@@ -1,16 +1,9 @@
 /** How this station counts: what may stay unexplained, how often each goblet, and the usual sample. */
 
-import { call } from "../net/api.js";
-import { iMay } from "../net/session.js";
 import { plural, showNumber } from "../logic/numbers.js";
-import { changesPart } from "../parts/changes.js";
-import { readVersion } from "../parts/conflict.js";
 import { el } from "../parts/dom.js";
 import { numberField } from "../parts/fields.js";
-import { form } from "../parts/form.js";
-import { go } from "../parts/go.js";
-import { toast } from "../parts/live.js";
-import { factList, page } from "../parts/page.js";
+import { planPage } from "../parts/plan_page.js";
 
 const text = {
   title: "Limits of stock-takes",
@@ -26,77 +19,62 @@ const text = {
   sample: "The usual sample",
   confidence: "How sure it has to be",
   detect: "It has to find a bank in which so many of the goblets are wrong",
-  save: "Save",
-  saved: "Saved.",
 };
 
 /** @param {any} plan */
-function planFields(plan) {
+function fields(plan) {
   const number = (
     /** @type {string} */ name,
     /** @type {string} */ label,
     /** @type {Record<string, any>} */ more,
   ) => numberField({ name, label, required: true, value: String(plan[name]), ...more });
   const whole = { whole: true, least: 0 };
-  return {
-    once: number("unexplained_straws", text.once, { ...whole, unit: "straws", hint: text.onceHint, most: 1000 }),
-    year: number("unexplained_straws_a_year", text.year, { ...whole, unit: "straws", hint: text.yearHint, most: 10_000 }),
-    every: number("count_every_days", text.every, { whole: true, unit: "days", hint: text.everyHint, least: 1, most: 3650 }),
-    confidence: number("confidence_percent", text.confidence, { unit: "%", least: 50, most: 99.99 }),
-    detect: number("detect_percent", text.detect, { unit: "%", moreThan: 0, most: 100 }),
-  };
+  return [
+    number("unexplained_straws", text.once, { ...whole, unit: "straws", hint: text.onceHint, most: 1000 }),
+    number("unexplained_straws_a_year", text.year, { ...whole, unit: "straws", hint: text.yearHint, most: 10_000 }),
+    number("count_every_days", text.every, { whole: true, unit: "days", hint: text.everyHint, least: 1, most: 3650 }),
+    number("confidence_percent", text.confidence, { unit: "%", least: 50, most: 99.99 }),
+    number("detect_percent", text.detect, { unit: "%", moreThan: 0, most: 100 }),
+  ];
 }
 
-/** @param {ReturnType<typeof planFields>} f */
-function layout(f) {
+/** @param {import("../parts/fields.js").Field[]} fields */
+function layout([once, year, every, confidence, detect]) {
   return el(
     "div",
     { class: "form-part" },
-    el("div", { class: "pair pair-wide" }, f.once.node, f.year.node),
-    f.every.node,
+    el("div", { class: "pair pair-wide" }, once.node, year.node),
+    every.node,
     el(
       "fieldset",
       { class: "fieldset" },
       el("legend", {}, text.sample),
-      el("div", { class: "pair pair-wide" }, f.confidence.node, f.detect.node),
+      el("div", { class: "pair pair-wide" }, confidence.node, detect.node),
     ),
   );
 }
 
-/** @param {any} plan */
+/** @param {any} plan @returns {[string, import("../parts/dom.js").Children][]} */
 function facts(plan) {
-  return factList([
+  return [
     [text.once, plural(plan.unexplained_straws, "straw")],
     [text.year, plural(plan.unexplained_straws_a_year, "straw")],
     [text.every, plural(plan.count_every_days, "day")],
     [`${text.sample}: ${text.confidence.toLowerCase()}`, `${showNumber(plan.confidence_percent)} %`],
     [text.detect, `${showNumber(plan.detect_percent)} %`],
-  ]);
+  ];
 }
 
 export default async function stockTakePlanPage() {
-  const path = "/stock-take-plan";
-  const first = await call("GET", path);
-  if (!iMay("manage"))
-    return page(
-      { title: text.title, lead: text.readOnly, back: text.back },
-      facts(first.data),
-      changesPart(path),
-    );
-  const f = planFields(first.data);
-  const fields = Object.values(f);
-  const record = readVersion({ path, first, fields, mine: (values) => values });
-  const built = form({
+  return planPage({
+    path: "/stock-take-plan",
     key: "stock-take-plan",
-    fields: () => fields,
-    body: layout(f),
-    submit: text.save,
-    send: async (values) => {
-      await record.send(values);
-      toast(text.saved);
-      go(text.back.href);
-    },
-    refused: (problem) => record.refused(problem, built.said),
+    title: text.title,
+    lead: text.lead,
+    readOnly: text.readOnly,
+    back: text.back,
+    fields,
+    layout,
+    facts,
   });
-  return page({ title: text.title, lead: text.lead, back: text.back }, built.node, changesPart(path));
 }

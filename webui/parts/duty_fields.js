@@ -3,10 +3,10 @@
 import { handoverInWords, inWeekOrder, standInInWords, WEEKDAYS } from "../logic/duty.js";
 import { fromLocalField, toLocalField } from "../logic/times.js";
 import { moment, zone } from "../net/session.js";
-import { el, freshId, show } from "./dom.js";
-import { messages } from "./fields.js";
+import { el, freshId } from "./dom.js";
+import { rowsField } from "./rows_field.js";
 
-/** @typedef {Record<string, string>} Row */
+/** @typedef {import("./rows_field.js").Row} Row */
 /** @typedef {{id: string, display_name: string}} Somebody */
 
 const text = {
@@ -32,70 +32,27 @@ const text = {
   standIn: "stand-in",
 };
 
-/**
- * Rows of cells that come and go.
- * @param {{name: string, legend: string, hint: string, add: string, one: string, wrong: string,
- *   start: Row[], fresh: Row, cells: (row: Row) => HTMLElement[],
- *   read: (row: Row) => any, inWords: (value: any) => string}} spec
- *   `read` gives what is sent for a row, null when it is not whole
- * @returns {import("./fields.js").Field}
- */
-function cardsField(spec) {
-  let rows = spec.start;
-  const list = el("div", { class: "form-part" });
-  const add = el("button", { type: "button", class: "button" }, spec.add);
-  const node = el(
-    "fieldset",
-    { class: "fieldset" },
-    el("legend", {}, spec.legend),
-    el("p", { class: "hint" }, spec.hint),
-    list,
-    add,
-  );
-  const said = messages(node);
-  node.append(...said.nodes);
-  const changed = () => node.dispatchEvent(new Event("input", { bubbles: true }));
-  const draw = () =>
-    show(
-      list,
-      rows.map((row, i) => {
-        const name = text.remove(spec.one, i + 1);
-        const remove = el("button", { type: "button", class: "button" }, name);
-        remove.addEventListener("click", () => {
-          rows = rows.filter((one) => one !== row);
-          draw();
-          changed();
-          add.focus();
-        });
-        const cells = el("div", { class: "pair pair-wide" }, spec.cells(row));
-        return el("div", { class: "edit-card" }, cells, remove);
-      }),
+/** @param {string} one @param {(row: Row) => HTMLElement[]} cells */
+function card(one, cells) {
+  return (/** @type {Row} */ row, /** @type {number} */ at, /** @type {() => void} */ remove) => {
+    const button = el(
+      "button",
+      { type: "button", class: "button" },
+      text.remove(one, at + 1),
     );
-  add.addEventListener("click", () => {
-    rows = [...rows, { ...spec.fresh }];
-    draw();
-    /** @type {HTMLElement|null} */ (
-      list.lastElementChild?.querySelector("select, input")
-    )?.focus();
-  });
-  draw();
-  return {
-    name: spec.name,
-    node,
-    complain: said.complain,
-    warn: said.warn,
-    inWords: (value) => value.map(spec.inWords).join("; ") || text.noSecond,
-    raw: () => JSON.stringify(rows),
-    setRaw(kept) {
-      rows = JSON.parse(kept);
-      draw();
-    },
-    focus: () => /** @type {HTMLElement} */ (list.querySelector("select, input") ?? add).focus(),
-    read() {
-      const read = rows.map(spec.read);
-      return read.includes(null) ? { ok: false, message: spec.wrong } : { ok: true, value: read };
-    },
+    button.addEventListener("click", remove);
+    return el(
+      "div",
+      { class: "edit-card" },
+      el("div", { class: "pair pair-wide" }, cells(row)),
+      button,
+    );
   };
+}
+
+/** @param {(one: any) => string} inWords */
+function allInWords(inWords) {
+  return (/** @type {any[]} */ value) => value.map(inWords).join("; ") || text.noSecond;
 }
 
 /** @param {Row} row @param {string} key @param {string} label @param {HTMLInputElement|HTMLSelectElement} control */
@@ -130,12 +87,11 @@ function personCells(row, people) {
 /** @param {any[]} start @param {Somebody[]} people @param {(id: string) => string} nameOf */
 export function handoversField(start, people, nameOf) {
   const days = WEEKDAYS.map((name, i) => ({ value: String(i), text: name }));
-  return cardsField({
+  return rowsField({
     name: "handovers",
     legend: text.handovers,
     hint: text.handoversHint,
     add: text.addHandover,
-    one: text.handover,
     wrong: text.handoverWrong,
     start: inWeekOrder(start).map((one) => ({
       weekday: String(one.weekday),
@@ -144,28 +100,27 @@ export function handoversField(start, people, nameOf) {
       second_id: one.second_id ?? "",
     })),
     fresh: { weekday: "0", at: "07:00", person_id: "", second_id: "" },
-    cells: (row) => [
+    drawn: card(text.handover, (row) => [
       cell(row, "weekday", text.weekday, choice(days, text.choose)),
       cell(row, "at", text.at, el("input", { type: "time" })),
       ...personCells(row, people),
-    ],
+    ]),
     read: ({ weekday, at, person_id, second_id }) =>
       weekday && at && person_id
         ? { weekday: Number(weekday), at: at.slice(0, 5), person_id, second_id: second_id || null }
         : null,
-    inWords: (one) => handoverInWords(one, nameOf),
+    inWords: allInWords((one) => handoverInWords(one, nameOf)),
   });
 }
 
 /** @param {any[]} start @param {Somebody[]} people @param {(id: string) => string} nameOf */
 export function standInsField(start, people, nameOf) {
   const local = (/** @type {string} */ iso) => toLocalField(new Date(iso), zone());
-  return cardsField({
+  return rowsField({
     name: "stand_ins",
     legend: text.standIns,
     hint: text.standInsHint,
     add: text.addStandIn,
-    one: text.standIn,
     wrong: text.standInWrong,
     start: start.map((one) => ({
       from: local(one.starts_at),
@@ -174,17 +129,17 @@ export function standInsField(start, people, nameOf) {
       second_id: one.second_id ?? "",
     })),
     fresh: { from: "", until: "", person_id: "", second_id: "" },
-    cells: (row) => [
+    drawn: card(text.standIn, (row) => [
       cell(row, "from", text.from, el("input", { type: "datetime-local" })),
       cell(row, "until", text.until, el("input", { type: "datetime-local" })),
       ...personCells(row, people),
-    ],
+    ]),
     read: ({ from, until, person_id, second_id }) => {
       const starts_at = fromLocalField(from.slice(0, 16), zone());
       const ends_at = fromLocalField(until.slice(0, 16), zone());
       if (!starts_at || !ends_at || !person_id) return null;
       return { starts_at, ends_at, person_id, second_id: second_id || null };
     },
-    inWords: (one) => standInInWords(one, nameOf, moment),
+    inWords: allInWords((one) => standInInWords(one, nameOf, moment)),
   });
 }

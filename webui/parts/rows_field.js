@@ -1,20 +1,24 @@
-/** A short table that is typed row by row: baths of a thaw, lines of a dipstick table, canisters. */
+/** What is typed row by row: baths of a thaw, lines of a dipstick table, canisters, handovers. */
 
 import { isWhole, readDecimal } from "../logic/numbers.js";
 import { el, freshId, show } from "./dom.js";
 import { messages } from "./fields.js";
 
 /** @typedef {{key: string, label: string, whole?: boolean, least?: number, most?: number}} Column */
+/** @typedef {Record<string, string>} Row */
 
 const text = {
   removeName: (/** @type {number} */ number) => `Remove row ${number}`,
 };
 
 /**
- * @param {{name: string, legend: string, hint: string, add: string, wrong: string, columns: Column[],
- *   start: Record<string, string>[], least?: number,
- *   value: (rows: Record<string, string>[]) => any}} spec
- *   `value` gets canonical decimals and makes what is sent; `wrong` says what a row has to be
+ * Rows that come and go.
+ * @param {{name: string, legend: string, hint: string, add: string, wrong: string,
+ *   start: Row[], fresh: Row, least?: number,
+ *   drawn: (row: Row, at: number, remove: () => void) => HTMLElement,
+ *   read: (row: Row) => any, value?: (read: any[]) => any, inWords?: (value: any) => string}} spec
+ *   `read` gives what a row says, null when it is not whole, and `wrong` what it has to be then;
+ *   `value` makes what is sent of all
  * @returns {import("./fields.js").Field}
  */
 export function rowsField(spec) {
@@ -32,11 +36,13 @@ export function rowsField(spec) {
   const said = messages(node);
   node.append(...said.nodes);
   const changed = () => node.dispatchEvent(new Event("input", { bubbles: true }));
+  const first = (/** @type {Element|null} */ where) =>
+    /** @type {HTMLElement|null|undefined} */ (where?.querySelector("select, input"));
   const draw = () =>
     show(
       list,
       rows.map((row, i) =>
-        rowNode(spec.columns, row, i, () => {
+        spec.drawn(row, i, () => {
           rows = rows.filter((one) => one !== row);
           draw();
           changed();
@@ -45,9 +51,9 @@ export function rowsField(spec) {
       ),
     );
   add.addEventListener("click", () => {
-    rows = [...rows, Object.fromEntries(spec.columns.map((column) => [column.key, ""]))];
+    rows = [...rows, { ...spec.fresh }];
     draw();
-    list.lastElementChild?.querySelector("input")?.focus();
+    first(list.lastElementChild)?.focus();
   });
   draw();
   return {
@@ -55,19 +61,35 @@ export function rowsField(spec) {
     node,
     complain: said.complain,
     warn: said.warn,
-    focus: () => (list.querySelector("input") ?? add).focus(),
+    inWords: spec.inWords,
+    focus: () => (first(list) ?? add).focus(),
     raw: () => JSON.stringify(rows),
     setRaw(kept) {
       rows = JSON.parse(kept);
       draw();
     },
     read() {
-      const read = rows.map((row) => readRow(spec.columns, row));
-      if (read.some((row) => row === null) || rows.length < (spec.least ?? 0))
+      const read = rows.map(spec.read);
+      if (read.includes(null) || rows.length < (spec.least ?? 0))
         return { ok: false, message: spec.wrong };
-      return { ok: true, value: spec.value(/** @type {any} */ (read)) };
+      return { ok: true, value: spec.value ? spec.value(read) : read };
     },
   };
+}
+
+/**
+ * A short table of numbers.
+ * @param {{name: string, legend: string, hint: string, add: string, wrong: string,
+ *   columns: Column[], start: Row[], least?: number, value: (rows: Row[]) => any}} spec
+ *   `value` gets canonical decimals
+ */
+export function numberRowsField({ columns, ...spec }) {
+  return rowsField({
+    ...spec,
+    fresh: Object.fromEntries(columns.map((column) => [column.key, ""])),
+    drawn: (row, at, remove) => rowNode(columns, row, at, remove),
+    read: (row) => readRow(columns, row),
+  });
 }
 
 /** @param {Column[]} columns @param {Record<string, string>} row @returns {Record<string, string>|null} */

@@ -2,7 +2,7 @@
 
 import { el } from "./dom.js";
 import { choiceField, numberField, textField, tickField } from "./fields.js";
-import { rowsField } from "./rows_field.js";
+import { numberRowsField } from "./rows_field.js";
 
 const text = {
   name: "Name",
@@ -44,7 +44,7 @@ function dipstickField(was) {
     level_cm: String(one.level_cm),
     litres: String(one.litres),
   }));
-  return rowsField({
+  return numberRowsField({
     name: "calibration",
     legend: text.table,
     hint: text.tableHint,
@@ -149,7 +149,7 @@ export function layoutFields() {
     numberField({ name: "layout.goblets_per_canister", label: text.goblets, ...whole }),
     numberField({ name: "layout.straws_per_goblet", label: text.straws, ...whole }),
   ];
-  const mixed = rowsField({
+  const mixed = numberRowsField({
     name: "layout",
     legend: text.kinds,
     hint: text.kindsHint,

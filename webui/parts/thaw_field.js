@@ -1,6 +1,6 @@
 /** The batch's own thaw protocol: one or more baths, each with temperature and seconds. */
 
-import { rowsField } from "./rows_field.js";
+import { numberRowsField } from "./rows_field.js";
 
 const text = {
   legend: "Thawing",
@@ -16,7 +16,7 @@ const USUAL = { water_c: "37", seconds: "30" };
 
 /** @param {{start?: Record<string, string>[], hint?: string}} [options] */
 export function thawField({ start = [USUAL], hint = text.hint } = {}) {
-  return rowsField({
+  return numberRowsField({
     name: "thaw",
     legend: text.legend,
     hint,
